@@ -1,0 +1,11 @@
+#!/usr/bin/env python3
+"""Commands of the register: `python3 manage.py demo`, `python3 manage.py test`, and every other Django command."""
+
+import os
+import sys
+
+if __name__ == "__main__":
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "register.settings")
+    from django.core.management import execute_from_command_line
+
+    execute_from_command_line(sys.argv)
