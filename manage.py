@@ -5,7 +5,7 @@ import sys
 
 # This file, alone in the project, keeps to what old Pythons can read, so that they can say what they lack.
 if __name__ == "__main__":
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036
         sys.exit(
             "The register needs Python 3.11 or newer, and this is Python {}.{}: "
             "install a newer one and use it to run manage.py, such as `python3.11 manage.py {}`.".format(

@@ -8,14 +8,16 @@ from pathlib import Path
 
 os.environ.setdefault("SECRET_KEY", "only for tests")
 
-from register.settings import *  # noqa: E402, F403
+from register.settings import *  # noqa: F403
 from register.settings import STORAGES, database
 
 SCRATCH_DIR = Path(tempfile.mkdtemp(prefix="register-tests-"))
 atexit.register(shutil.rmtree, SCRATCH_DIR, ignore_errors=True)
 
-# A file, not memory: then every thread of the live server has its own connection, and locking behaves as it does in use.
-DATABASES = {"default": database(os.environ.get("REGISTER_TEST_DATABASE_URL") or f"sqlite:///{SCRATCH_DIR}/live.sqlite3")}
+# A file, not memory: then each thread of the live server has its own connection, and locks work as they do in use.
+DATABASES = {
+    "default": database(os.environ.get("REGISTER_TEST_DATABASE_URL") or f"sqlite:///{SCRATCH_DIR}/live.sqlite3")
+}
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     DATABASES["default"]["TEST"] = {"NAME": str(SCRATCH_DIR / "test.sqlite3")}
 

@@ -27,9 +27,7 @@ def ensure_pdf_libraries() -> None:
         give_up(f"The libraries that print PDF are missing: {remedy} and run this again.")
     if os.geteuid() != 0:
         packages = " ".join(DEBIAN_PACKAGES)
-        give_up(
-            f"The libraries that print PDF are missing: run `sudo apt-get install {packages}` and run this again."
-        )
+        give_up(f"The libraries that print PDF are missing: run `sudo apt-get install {packages}` and run this again.")
     install_with_apt()
     if not pdf_libraries_load():
         give_up("The libraries that print PDF are installed but do not load: `.venv/bin/weasyprint --info` says why.")
@@ -47,6 +45,4 @@ def install_with_apt() -> None:
         detail(f"apt-get {arguments[0]}")
         done = subprocess.run(["apt-get", "-q", *arguments], capture_output=True, text=True, **quiet)
         if done.returncode:
-            give_up(
-                f"apt-get {arguments[0]} failed: put right what it says and run this again.\n{done.stderr.strip()}"
-            )
+            give_up(f"apt-get {arguments[0]} failed: put right what it says and run this again.\n{done.stderr.strip()}")

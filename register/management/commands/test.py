@@ -17,7 +17,7 @@ REQUIRE_ALL = "REGISTER_REQUIRE_ALL"
 
 
 class Command(BaseCommand):
-    help = "Run the test suite with pytest on SQLite and, where there is a server, on PostgreSQL. Takes pytest's options."
+    help = "Run the tests with pytest on SQLite and, where there is a server, on PostgreSQL. Takes pytest's options."
 
     def run_from_argv(self, argv: list[str]) -> None:
         sys.exit(run_suite(argv[2:]))
