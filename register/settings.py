@@ -42,7 +42,7 @@ def database(url: str) -> dict:
         settings = dj_database_url.parse(url)
     except ValueError:
         settings = {"ENGINE": None}
-    if settings["ENGINE"] == "django.db.backends.sqlite3" and settings["NAME"]:
+    if settings["ENGINE"] == "django.db.backends.sqlite3" and settings["NAME"] != ":memory:":
         settings["NAME"] = str(BASE_DIR / settings["NAME"])
         # Writers queue for up to 20 s instead of failing; IMMEDIATE takes the write lock before the first read, so that
         # no transaction finds out half-way that another has written. Readers never wait (WAL).

@@ -51,5 +51,12 @@ def pytest(arguments: list[str], database_url: str | None) -> int:
     environment = {name: value for name, value in os.environ.items() if name != URL}
     if database_url:
         environment[URL] = database_url
-    command = [sys.executable, "-m", "pytest", "--numprocesses=auto", *arguments]
+    command = [
+        sys.executable,
+        "-m",
+        "pytest",
+        f"--config-file={settings.BASE_DIR / '.pytest.ini'}",
+        "--numprocesses=auto",
+        *arguments,
+    ]
     return subprocess.run(command, cwd=settings.BASE_DIR, env=environment).returncode
