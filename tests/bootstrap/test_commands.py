@@ -1,6 +1,7 @@
 """The two commands of the README, run as a person runs them."""
 
 import os
+import re
 import signal
 import socket
 import subprocess
@@ -63,7 +64,7 @@ def test_the_demo_serves_pages_and_styles_and_keeps_its_plant_for_the_next_start
             with urllib.request.urlopen(f"http://127.0.0.1:{free_port}/sign-in/", timeout=30) as page:
                 assert page.status == 200
                 html = page.read().decode()
-            stylesheet = next(part.split('"')[0] for part in html.split('href="') if part.split('"')[0].endswith(".css"))
+            stylesheet = re.search(r'href="(/static/[^"]+\.css)"', html).group(1)
             with urllib.request.urlopen(f"http://127.0.0.1:{free_port}{stylesheet}", timeout=30) as style:
                 assert style.headers.get_content_type() == "text/css"
         finally:

@@ -69,10 +69,16 @@ def test_another_command_without_django_says_what_installs_it(manage, fresh_copy
 
 def test_a_requirement_counts_as_missing_unless_it_has_the_pinned_version(tmp_path):
     file = tmp_path / "requirements.txt"
-    pytest_now = metadata.version("pytest")
-    file.write_text(
-        f"# tools\npytest=={pytest_now}   # the test runner\npytest[dev]=={pytest_now}\npytest==0.0.1\n\nno-such-thing==1.0\n"
-    )
+    now = metadata.version("pytest")
+    lines = [
+        "# tools",
+        f"pytest=={now}   # the runner",
+        f"pytest[dev]=={now}",
+        "pytest==0.0.1",
+        "",
+        "no-such-thing==1.0",
+    ]
+    file.write_text("\n".join(lines))
     assert missing([file]) == ["pytest==0.0.1", "no-such-thing==1.0"]
 
 
