@@ -1,0 +1,1 @@
+"""Engineering arithmetic: plain functions on plain values. No Django, no database, no clock."""
