@@ -1,0 +1,87 @@
+"""What differs between two loops, fact by fact, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import msgspec
+
+from register.calc.ranges import Range
+from register.plant.values import Loop, Model, Surroundings
+
+
+class Change(msgspec.Struct, frozen=True):
+    """One fact: where it is ("TIC-101 settings"), which it is ("range"), and both values as text ("" where absent)."""
+
+    where: str
+    what: str
+    old: str
+    new: str
+
+    def __str__(self) -> str:
+        place = f"{self.where}: {self.what}" if self.where else self.what
+        if not self.old:
+            return f"{place} added: {self.new}"
+        if not self.new:
+            return f"{place} removed: was {self.old}"
+        return f"{place} {self.old} → {self.new}"
+
+
+def changes(old: Loop, new: Loop) -> tuple[Change, ...]:
+    """Every fact that differs, in the order in which the loops state them."""
+    before = dict(_facts(old))
+    after = dict(_facts(new))
+    order = {**before, **after}
+    return tuple(
+        Change(" ".join(key[:-1]), key[-1], before.get(key, ""), after.get(key, ""))
+        for key in order
+        if before.get(key, "") != after.get(key, "")
+    )
+
+
+def _facts(loop: Loop) -> Iterator[tuple[tuple[str, ...], str]]:
+    for field, fact in _fields(loop):
+        if field == "neighbours":
+            for tag in fact:
+                yield from _walk((f"{tag.loop} {tag.name}",), tag)
+        else:
+            yield from _walk((_words(field),) if not isinstance(fact, tuple) else (), fact)
+
+
+def _walk(path: tuple[str, ...], fact: Any) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Path and text of each fact under a value. A model is one fact, its name: what it can do is the catalogue's."""
+    if fact is None or fact == "" or fact is False or fact == () or isinstance(fact, Surroundings):
+        return
+    if isinstance(fact, (Model, Range)):
+        yield path, str(fact)
+    elif isinstance(fact, msgspec.Struct):
+        for field, part in _fields(fact):
+            yield from _walk((*path, _words(field)) if not isinstance(part, tuple) else path, part)
+    elif isinstance(fact, tuple) and fact and isinstance(fact[0], msgspec.Struct):
+        for position, item in enumerate(fact, start=1):
+            yield from _walk((*path, _label(item, position)), item)
+    elif isinstance(fact, tuple):
+        yield path, ", ".join(map(str, fact))
+    else:
+        yield path, "yes" if fact is True else str(fact)
+
+
+def _fields(value: msgspec.Struct) -> Iterator[tuple[str, Any]]:
+    for field in value.__struct_fields__:
+        yield field, getattr(value, field)
+
+
+def _label(item: msgspec.Struct, position: int) -> str:
+    """What tells an item from its neighbours in a list."""
+    if hasattr(item, "target_port"):
+        return f"link {item.source_tag} {item.source_port} → {item.target_tag} {item.target_port}"
+    if hasattr(item, "bay") and not hasattr(item, "name"):
+        return f"bay {item.bay}"
+    if hasattr(item, "core"):
+        return f"core {item.core} of {item.cable.name}"
+    return getattr(item, "name", "") or str(position)
+
+
+def _words(field: str) -> str:
+    return field.replace("_", " ")
