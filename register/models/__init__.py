@@ -1,0 +1,47 @@
+"""All tables of the register."""
+
+from register.models.accounts import User, UserRole
+from register.models.assets import Asset, BoardFitting, Installation, StockLine
+from register.models.cables import Cable, Core
+from register.models.catalogue import Bay, BoardFamily, CatalogueModel, ModelPort, ModelSignal
+from register.models.loops import Alarm, Area, Link, Loop, Port, Settings, SettingsKind, Tag
+from register.models.records import (
+    Calibration,
+    Concession,
+    Finding,
+    Job,
+    PlantSettings,
+    Revision,
+    RuleSetting,
+)
+
+__all__ = [
+    "Alarm",
+    "Area",
+    "Asset",
+    "Bay",
+    "BoardFamily",
+    "BoardFitting",
+    "Cable",
+    "Calibration",
+    "CatalogueModel",
+    "Concession",
+    "Core",
+    "Finding",
+    "Installation",
+    "Job",
+    "Link",
+    "Loop",
+    "ModelPort",
+    "ModelSignal",
+    "PlantSettings",
+    "Port",
+    "Revision",
+    "RuleSetting",
+    "Settings",
+    "SettingsKind",
+    "StockLine",
+    "Tag",
+    "User",
+    "UserRole",
+]

@@ -1,0 +1,110 @@
+"""Physical items: where each is and was, and the boards in it; stock that is not serial numbered."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import F, Q
+
+from register.models.catalogue import CatalogueModel
+from register.models.fields import text, word_field
+from register.models.loops import Tag
+from register.plant.words import AssetState
+
+
+class Asset(models.Model):
+    code = models.CharField(max_length=40, unique=True)
+    serial = models.CharField(max_length=80)
+    model = models.ForeignKey(CatalogueModel, models.PROTECT, related_name="assets")
+    state = word_field(AssetState, default=AssetState.IN_STORE)
+    store_place = text(60)
+    remarks = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["code"]
+        constraints = [models.UniqueConstraint("model", "serial", name="one_asset_per_model_and_serial")]
+        indexes = [models.Index("serial", name="asset_serial")]
+
+    def __str__(self) -> str:
+        return self.code
+
+
+def _period_in_order(name: str) -> models.CheckConstraint:
+    return models.CheckConstraint(
+        name=name,
+        condition=Q(to_date__isnull=True) | Q(to_date__gte=F("from_date")),
+        violation_error_message="It cannot come out before it went in.",
+    )
+
+
+class InstallationQuerySet(models.QuerySet):
+    def current(self) -> InstallationQuerySet:
+        return self.filter(to_date__isnull=True)
+
+    def on(self, day) -> InstallationQuerySet:
+        return self.filter(Q(to_date__isnull=True) | Q(to_date__gt=day), from_date__lte=day)
+
+
+class Installation(models.Model):
+    """An asset at a tag, from when to when (open: still there)."""
+
+    asset = models.ForeignKey(Asset, models.PROTECT, related_name="installations")
+    tag = models.ForeignKey(Tag, models.PROTECT, related_name="installations")
+    from_date = models.DateField()
+    to_date = models.DateField(null=True, blank=True)
+    reason_in = text(200)
+    reason_out = text(200)
+
+    objects = InstallationQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-from_date", "-pk"]
+        constraints = [
+            models.UniqueConstraint("asset", condition=Q(to_date__isnull=True), name="an_asset_is_in_one_place"),
+            models.UniqueConstraint("tag", condition=Q(to_date__isnull=True), name="a_tag_holds_one_asset"),
+            _period_in_order("installation_in_order"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.asset} at {self.tag}"
+
+
+class BoardFitting(models.Model):
+    """A board in a bay of a controller, from when to when. A rule says whether the bay takes it."""
+
+    controller = models.ForeignKey(Asset, models.PROTECT, related_name="board_fittings")
+    bay = models.CharField(max_length=20)
+    model = models.ForeignKey(CatalogueModel, models.PROTECT, related_name="fittings")
+    board = models.ForeignKey(Asset, models.PROTECT, null=True, blank=True, related_name="fitted_in")
+    from_date = models.DateField()
+    to_date = models.DateField(null=True, blank=True)
+
+    objects = InstallationQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["controller", "bay"]
+        constraints = [
+            models.UniqueConstraint(
+                "controller", "bay", condition=Q(to_date__isnull=True), name="a_bay_holds_one_board"
+            ),
+            models.UniqueConstraint("board", condition=Q(to_date__isnull=True), name="a_board_is_in_one_bay"),
+            _period_in_order("board_fitting_in_order"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.model} in bay {self.bay} of {self.controller}"
+
+
+class StockLine(models.Model):
+    """How many of a model lie in a store place without being serial numbered, and the fewest that should."""
+
+    model = models.ForeignKey(CatalogueModel, models.PROTECT, related_name="stock_lines")
+    store_place = models.CharField(max_length=60)
+    quantity = models.PositiveIntegerField(default=0)
+    minimum = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        ordering = ["model", "store_place"]
+        constraints = [models.UniqueConstraint("model", "store_place", name="one_stock_line_per_model_and_place")]
+
+    def __str__(self) -> str:
+        return f"{self.model} in {self.store_place}"

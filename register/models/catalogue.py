@@ -1,0 +1,187 @@
+"""What makers sell: models, their ports, their bays, and the board families that bays take."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models.functions import Lower
+
+from register.models.fields import number, span_not_empty, text, word_field
+from register.plant.words import (
+    AccuracyBasis,
+    Direction,
+    FailPosition,
+    LoadKind,
+    ModelKind,
+    OnRisingSignal,
+    PidForm,
+    ProportionalAs,
+    SupplyKind,
+    TimeUnit,
+)
+
+
+class BoardFamily(models.Model):
+    """Boards that a bay accepts alike. Plants add their own."""
+
+    name = models.CharField(max_length=60, unique=True)
+    description = text()
+
+    class Meta:
+        ordering = ["name"]
+        verbose_name_plural = "board families"
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class CatalogueModel(models.Model):
+    """Columns bear the names of :class:`register.plant.values.Model`'s fields."""
+
+    maker = models.CharField(max_length=60)
+    name = models.CharField(max_length=80)
+    kind = word_field(ModelKind)
+    description = text(200)
+    order_code = text(80)
+    family = models.ForeignKey(BoardFamily, models.PROTECT, null=True, blank=True, related_name="boards")
+    one_per_controller = models.BooleanField(default=False)
+    front_width_mm = number("front width (mm)")
+    front_height_mm = number("front height (mm)")
+    depth_mm = number("depth behind the panel (mm)")
+    display_digits = models.PositiveSmallIntegerField(null=True, blank=True)
+    supply_kind = word_field(SupplyKind, optional=True)
+    supply_low_v = number("supply from (V)")
+    supply_high_v = number("supply to (V)")
+    power_w = number("power taken (W)")
+    ambient_max_c = number("greatest ambient (°C)")
+    wires = models.PositiveSmallIntegerField(null=True, blank=True)
+    limits_low = number("lower range limit")
+    limits_high = number("upper range limit")
+    limits_unit = text(8)
+    limits_reference = text(20)
+    minimum_span = number()
+    accuracy = number()
+    accuracy_basis = word_field(AccuracyBasis, optional=True)
+    tolerance_class = text(8)
+    construction = text(20)
+    element_count = models.PositiveSmallIntegerField(null=True, blank=True)
+    square_root = models.BooleanField("extracts the square root", null=True, blank=True)
+    heat_cool = models.BooleanField("controls heating and cooling", null=True, blank=True)
+    proportional_as = word_field(ProportionalAs, optional=True)
+    time_unit = word_field(TimeUnit, optional=True)
+    pid_form = word_field(PidForm, optional=True)
+    on_rising_signal = word_field(OnRisingSignal, optional=True)
+    fail_position = word_field(FailPosition, optional=True)
+    series_resistance_ohm = number("end-to-end resistance (Ω)")
+    isolates = models.BooleanField(null=True, blank=True)
+    failure_rate_per_year = number("failures per year of service")
+    obsolete = models.BooleanField(default=False)
+    successor = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="predecessors")
+    price = number()
+    lead_time_days = models.PositiveIntegerField(null=True, blank=True)
+    certificate = text(80)
+    protection = text(8)
+    gas_group = text(4)
+    temperature_class = text(4)
+    simple_apparatus = models.BooleanField(default=False)
+    ui_v = number("Ui (V)")
+    ii_ma = number("Ii (mA)")
+    pi_mw = number("Pi (mW)")
+    ci_nf = number("Ci (nF)")
+    li_mh = number("Li (mH)")
+    uo_v = number("Uo (V)")
+    io_ma = number("Io (mA)")
+    po_mw = number("Po (mW)")
+    co_nf = number("Co (nF)")
+    lo_mh = number("Lo (mH)")
+
+    class Meta:
+        ordering = ["maker", "name"]
+        constraints = [
+            models.UniqueConstraint("maker", "name", name="one_catalogue_model_per_maker_and_name"),
+            span_not_empty("limits", "catalogue_limits_not_empty"),
+            models.CheckConstraint(
+                name="only_an_option_board_has_a_family",
+                condition=models.Q(kind=ModelKind.OPTION_BOARD, family__isnull=False)
+                | (~models.Q(kind=ModelKind.OPTION_BOARD) & models.Q(family__isnull=True)),
+                violation_error_message="An option board needs a board family, and nothing else has one.",
+            ),
+        ]
+        indexes = [models.Index(Lower("name"), name="catalogue_name_lower")]
+
+    def __str__(self) -> str:
+        return f"{self.maker} {self.name}"
+
+
+class ModelPort(models.Model):
+    """Columns bear the names of :class:`register.plant.values.ModelPort`'s fields; purposes are joined by comma."""
+
+    model = models.ForeignKey(CatalogueModel, models.CASCADE, related_name="ports")
+    name = models.CharField(max_length=40)
+    direction = word_field(Direction)
+    purposes = text(160)
+    terminals = text(60)
+    resistance_ohm = number("input resistance (Ω)")
+    max_load_ohm = number("greatest load (Ω)")
+    supplies_loop = models.BooleanField("feeds a two-wire circuit", null=True, blank=True)
+    isolated = models.BooleanField(null=True, blank=True)
+    supply_v = number("supply given (V)")
+    supply_resistance_ohm = number("source resistance (Ω)")
+    supply_max_ma = number("greatest supply current (mA)")
+    min_terminal_v = number("least terminal voltage (V)")
+    max_terminal_v = number("greatest terminal voltage (V)")
+    failure_low_ma = number("low fault current (mA)")
+    failure_high_ma = number("high fault current (mA)")
+    contact_v = number("contact rating (V)")
+    contact_a = number("contact rating, resistive (A)")
+    contact_inductive_a = number("contact rating, AC-15 or DC-13 (A)")
+    leakage_ma = number("leakage when off (mA)")
+    drive_v = number("logic drive (V)")
+    drive_ma = number("logic drive (mA)")
+    load_kind = word_field(LoadKind, optional=True)
+    load_v_min = number("least switching voltage (V)")
+    load_v_max = number("greatest switching voltage (V)")
+    load_a = number("current taken when switched (A)")
+    unit_load = number("unit loads (TIA-485-A)")
+
+    class Meta:
+        ordering = ["model", "pk"]
+        constraints = [models.UniqueConstraint("model", "name", "direction", name="one_port_of_a_name_per_model")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ModelSignal(models.Model):
+    """A signal that a port of a model speaks, within limits."""
+
+    port = models.ForeignKey(ModelPort, models.CASCADE, related_name="signals")
+    signal = models.CharField(max_length=20)
+    limits_low = number()
+    limits_high = number()
+    limits_unit = text(8)
+    limits_reference = text(20)
+
+    class Meta:
+        ordering = ["port", "pk"]
+        constraints = [
+            models.UniqueConstraint("port", "signal", name="one_row_per_port_and_signal"),
+            span_not_empty("limits", "model_signal_limits_not_empty"),
+        ]
+
+    def __str__(self) -> str:
+        return self.signal
+
+
+class Bay(models.Model):
+    """A position in a controller model and the board families that it takes."""
+
+    model = models.ForeignKey(CatalogueModel, models.CASCADE, related_name="bays")
+    name = models.CharField(max_length=20)
+    takes = models.ManyToManyField(BoardFamily, blank=True, related_name="bays")
+
+    class Meta:
+        ordering = ["model", "pk"]
+        constraints = [models.UniqueConstraint("model", "name", name="one_bay_of_a_name_per_model")]
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,0 +1,84 @@
+"""Column types that keep what people typed."""
+
+from __future__ import annotations
+
+from decimal import Decimal, InvalidOperation
+from enum import StrEnum
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db import models
+
+
+class QuantityField(models.Field):
+    """A Decimal kept digit by digit: 10.50 stays 10.50 on both databases.
+
+    Django's own DecimalField pads to a fixed scale on PostgreSQL and stores a float on SQLite. This one is an
+    unconstrained ``numeric`` there and ``text`` here; cast it before comparing in SQL.
+    """
+
+    description = "A number as typed"
+
+    def db_type(self, connection) -> str:
+        return "numeric" if connection.vendor == "postgresql" else "text"
+
+    def from_db_value(self, value, expression, connection) -> Decimal | None:
+        return value if value is None or isinstance(value, Decimal) else Decimal(value)
+
+    def to_python(self, value) -> Decimal | None:
+        if value is None or value == "":
+            return None
+        try:
+            number = Decimal(str(value).strip())
+        except InvalidOperation:
+            raise ValidationError("“%(value)s” is not a number.", params={"value": value}) from None
+        if not number.is_finite():
+            raise ValidationError("“%(value)s” is not a finite number.", params={"value": value})
+        return number
+
+    def get_prep_value(self, value) -> Decimal | None:
+        return self.to_python(super().get_prep_value(value))
+
+    def get_db_prep_value(self, value, connection, prepared=False):
+        number = value if prepared else self.get_prep_value(value)
+        if number is None or connection.vendor == "postgresql":
+            return number
+        return format(number, "f")
+
+    def value_to_string(self, instance) -> str:
+        number = self.value_from_object(instance)
+        return "" if number is None else format(number, "f")
+
+    def formfield(self, **kwargs):
+        return super().formfield(**{"form_class": forms.DecimalField, **kwargs})
+
+
+def word_field(words: type[StrEnum], *, optional: bool = False, **kwargs) -> models.CharField:
+    """A column that holds one word of a closed vocabulary; the word is what people read."""
+    if optional:
+        kwargs |= {"blank": True, "default": ""}
+    return models.CharField(max_length=40, choices=[(word.value, word.value) for word in words], **kwargs)
+
+
+def number(verbose_name: str | None = None, **kwargs) -> QuantityField:
+    """An optional quantity."""
+    return QuantityField(verbose_name, null=True, blank=True, **kwargs)
+
+
+def text(max_length: int = 120, **kwargs) -> models.CharField:
+    """An optional line of text."""
+    return models.CharField(max_length=max_length, blank=True, default="", **kwargs)
+
+
+def span_not_empty(prefix: str, name: str) -> models.CheckConstraint:
+    """The columns ``<prefix>_low`` and ``<prefix>_high`` are both empty, or low is below high."""
+    low, high = f"{prefix}_low", f"{prefix}_high"
+    as_number = models.FloatField()
+    return models.CheckConstraint(
+        name=name,
+        condition=models.Q(**{f"{low}__isnull": True, f"{high}__isnull": True})
+        | models.Q(
+            models.lookups.LessThan(models.functions.Cast(low, as_number), models.functions.Cast(high, as_number))
+        ),
+        violation_error_message="The low end of a range must be below its high end, and neither may be left out.",
+    )

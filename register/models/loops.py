@@ -1,0 +1,313 @@
+"""Areas, loops, tags, ports, alarms and settings: the places of the plant and what each needs."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.db.models import F, Q
+from django.db.models.functions import Upper
+
+from register.models.catalogue import CatalogueModel
+from register.models.fields import number as number_field
+from register.models.fields import span_not_empty, text, word_field
+from register.plant.words import (
+    Action,
+    AlarmKind,
+    CoilState,
+    ColdJunction,
+    ControlForm,
+    Criticality,
+    Direction,
+    Extreme,
+    FailPosition,
+    FaultDirection,
+    Location,
+    LoopKind,
+    OnOpening,
+    OnRisingSignal,
+    Parity,
+    PidForm,
+    ProportionalAs,
+    Purpose,
+    Role,
+    SetPointSource,
+    Severity,
+    SupplyKind,
+    TimeUnit,
+)
+
+OPEN_COUNTERS = {Severity.ERROR: "open_errors", Severity.WARNING: "open_warnings", Severity.ADVICE: "open_advice"}
+
+
+class AreaQuerySet(models.QuerySet):
+    def within(self, area: Area) -> AreaQuerySet:
+        """The area and all below it."""
+        return self.filter(Q(pk=area.pk) | Q(path__startswith=f"{area.path} / "))
+
+
+class Area(models.Model):
+    """A node of the plant's hierarchy. Its path is the names from the root, kept by the service that writes it."""
+
+    code = models.CharField(max_length=20, unique=True)
+    name = models.CharField(max_length=80)
+    parent = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="children")
+    path = models.CharField(max_length=400, unique=True, editable=False)
+    zone = text(4)
+    gas_group = text(4)
+    ignition_c = number_field("ignition temperature (°C)")
+    ambient_max_c = number_field("greatest ambient (°C)")
+
+    objects = AreaQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["path"]
+
+    def __str__(self) -> str:
+        return self.path
+
+
+class LoopQuerySet(models.QuerySet):
+    def in_service(self) -> LoopQuerySet:
+        return self.filter(retired_on__isnull=True)
+
+    def in_area(self, area: Area) -> LoopQuerySet:
+        return self.filter(area__in=Area.objects.within(area))
+
+    def matching(self, words: str) -> LoopQuerySet:
+        """Loops with any part of the words in their number or service, a tag's name or an installed serial number."""
+        words = words.strip()
+        if not words:
+            return self
+        installed = Tag.objects.filter(
+            Q(name__icontains=words)
+            | Q(installations__to_date__isnull=True, installations__asset__serial__icontains=words)
+        )
+        return self.filter(
+            Q(number__icontains=words) | Q(service__icontains=words) | Q(pk__in=installed.values("loop_id"))
+        )
+
+    def with_severity(self, severity: str) -> LoopQuerySet:
+        """Loops with an open finding of the severity that no concession covers."""
+        return self.filter(**{f"{OPEN_COUNTERS[severity]}__gt": 0})
+
+
+class Loop(models.Model):
+    """Columns bear the names of :class:`register.plant.values.Loop`'s fields.
+
+    ``revision`` is the number of its latest revision, which a form carries to notice a change made meanwhile; the
+    counters of open findings are kept by the service that checks it, so that lists need no join.
+    """
+
+    number = models.CharField(max_length=60, unique=True)
+    service = models.CharField(max_length=200, blank=True)
+    area = models.ForeignKey(Area, models.PROTECT, related_name="loops")
+    kind = word_field(LoopKind, default=LoopKind.CONTROL)
+    criticality = word_field(Criticality, default=Criticality.ROUTINE)
+    on_opening = word_field(OnOpening, optional=True, verbose_name="as the final element opens, the measured value")
+    danger = word_field(Extreme, optional=True, verbose_name="the danger lies")
+    normal_value = number_field()
+    safe_low = number_field("lower safe limit")
+    safe_high = number_field("upper safe limit")
+    required_accuracy = number_field()
+    dead_time_s = number_field("dead time (s)")
+    remarks = models.TextField(blank=True)
+    target_sil = models.PositiveSmallIntegerField("target SIL", null=True, blank=True)
+    sensor_pfd = number_field("PFD of the sensor part")
+    logic_pfd = number_field("PFD of the logic part")
+    final_element_failures_per_hour = number_field("dangerous undetected failures of the final element per hour")
+    proof_test_interval_months = models.PositiveSmallIntegerField(null=True, blank=True)
+    last_proof_test = models.DateField(null=True, blank=True)
+    shared_sensor_justified = text(200)
+    retired_on = models.DateField(null=True, blank=True)
+    revision = models.PositiveIntegerField(default=0, editable=False)
+    checked_at = models.DateTimeField(null=True, editable=False)
+    open_errors = models.PositiveIntegerField(default=0, editable=False)
+    open_warnings = models.PositiveIntegerField(default=0, editable=False)
+    open_advice = models.PositiveIntegerField(default=0, editable=False)
+    open_unknowns = models.PositiveIntegerField(default=0, editable=False)
+
+    objects = LoopQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["number"]
+        indexes = [
+            models.Index("area", "number", name="loop_area_number"),
+            models.Index("open_errors", name="loop_open_errors", condition=Q(open_errors__gt=0)),
+            models.Index("open_warnings", name="loop_open_warnings", condition=Q(open_warnings__gt=0)),
+            models.Index(Upper("number"), name="loop_number_upper"),
+        ]
+
+    def __str__(self) -> str:
+        return self.number
+
+
+class Tag(models.Model):
+    """A functional location. Columns bear the names of :class:`register.plant.values.Tag`'s fields."""
+
+    name = models.CharField(max_length=60, unique=True)
+    loop = models.ForeignKey(Loop, models.PROTECT, related_name="tags")
+    role = word_field(Role)
+    description = text(200)
+    location = word_field(Location, optional=True)
+    place = text()
+    specified = models.ForeignKey(CatalogueModel, models.PROTECT, null=True, blank=True, related_name="specified_for")
+    cutout_width_mm = number_field("cut-out width (mm)")
+    cutout_height_mm = number_field("cut-out height (mm)")
+    supply_kind = word_field(SupplyKind, optional=True)
+    supply_v = number_field("supply available (V)")
+    ambient_c = number_field("greatest ambient (°C)")
+    zone = text(4)
+    gas_group = text(4)
+    ignition_c = number_field("ignition temperature (°C)")
+    fault_direction = word_field(FaultDirection, optional=True)
+    fail_position = word_field(FailPosition, optional=True)
+    on_rising_signal = word_field(OnRisingSignal, optional=True)
+    safe_position = word_field(FailPosition, optional=True)
+    fuse = text(20)
+    calibration_interval_months = models.PositiveSmallIntegerField(null=True, blank=True)
+    retired_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["name"]
+        indexes = [models.Index(Upper("name"), name="tag_name_upper")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Port(models.Model):
+    """Columns bear the names of :class:`register.plant.values.Port`'s fields."""
+
+    tag = models.ForeignKey(Tag, models.CASCADE, related_name="ports")
+    name = models.CharField(max_length=40)
+    direction = word_field(Direction)
+    purpose = word_field(Purpose)
+    signal = text(20)
+    range_low = number_field()
+    range_high = number_field()
+    range_unit = text(8)
+    range_reference = text(20)
+    reversed = models.BooleanField(default=False)
+    square_root = models.BooleanField(default=False)
+    bay = text(20)
+    supplies_loop = models.BooleanField(null=True, blank=True)
+    split_low_percent = number_field("covers the output from (%)")
+    split_high_percent = number_field("covers the output to (%)")
+    terminals = text(60)
+
+    class Meta:
+        ordering = ["tag", "pk"]
+        constraints = [
+            models.UniqueConstraint("tag", "name", name="one_port_of_a_name_per_tag"),
+            span_not_empty("range", "port_range_not_empty"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.tag} {self.name}"
+
+
+class SettingsKind(models.TextChoices):
+    REQUIRED = "required"
+    AS_LEFT = "as left"
+
+
+class Settings(models.Model):
+    """Columns bear the names of :class:`register.plant.values.Settings`' fields; the serial line's have a prefix."""
+
+    tag = models.ForeignKey(Tag, models.CASCADE, related_name="settings_rows")
+    kind = models.CharField(max_length=10, choices=SettingsKind, default=SettingsKind.REQUIRED)
+    input_signal = text(20)
+    range_low = number_field()
+    range_high = number_field()
+    range_unit = text(8)
+    range_reference = text(20)
+    decimals = models.PositiveSmallIntegerField(null=True, blank=True)
+    input_wires = models.PositiveSmallIntegerField(null=True, blank=True)
+    cold_junction = word_field(ColdJunction, optional=True)
+    square_root = models.BooleanField("extracts the square root", default=False)
+    low_cutoff_percent = number_field("low-flow cut-off (%)")
+    filter_s = number_field("input filter (s)")
+    sensor_break = word_field(FaultDirection, optional=True)
+    fault_below_ma = number_field("fault at or below (mA)")
+    fault_above_ma = number_field("fault at or above (mA)")
+    set_point_source = word_field(SetPointSource, optional=True)
+    set_point = number_field()
+    set_point_low = number_field("lower set-point limit")
+    set_point_high = number_field("upper set-point limit")
+    remote_ratio = number_field("remote set-point ratio")
+    remote_bias = number_field("remote set-point bias")
+    working_in_local = models.BooleanField(default=False)
+    control = word_field(ControlForm, optional=True)
+    action = word_field(Action, optional=True)
+    proportional = number_field()
+    proportional_as = word_field(ProportionalAs, optional=True)
+    integral = number_field()
+    derivative = number_field()
+    time_unit = word_field(TimeUnit, optional=True)
+    pid_form = word_field(PidForm, optional=True, verbose_name="PID form")
+    output_low_percent = number_field("output low limit (%)")
+    output_high_percent = number_field("output high limit (%)")
+    cycle_time_s = number_field("cycle time (s)")
+    serial_bus = text(40)
+    serial_address = models.PositiveSmallIntegerField(null=True, blank=True)
+    serial_baud = models.PositiveIntegerField(null=True, blank=True)
+    serial_parity = word_field(Parity, optional=True)
+    serial_stop_bits = models.PositiveSmallIntegerField(null=True, blank=True)
+    serial_mode = text(20)
+    serial_terminated = models.BooleanField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint("tag", "kind", name="one_settings_row_of_a_kind_per_tag"),
+            span_not_empty("range", "settings_range_not_empty"),
+        ]
+        indexes = [models.Index("serial_bus", name="settings_serial_bus", condition=~Q(serial_bus=""))]
+        verbose_name_plural = "settings"
+
+    def __str__(self) -> str:
+        return f"{self.tag} {self.kind}"
+
+
+class Alarm(models.Model):
+    """Columns bear the names of :class:`register.plant.values.Alarm`'s fields."""
+
+    tag = models.ForeignKey(Tag, models.CASCADE, related_name="alarms")
+    name = models.CharField(max_length=40)
+    kind = word_field(AlarmKind)
+    set_point = number_field()
+    deadband = number_field("dead band")
+    priority = text(20)
+    output = models.ForeignKey(Port, models.SET_NULL, null=True, blank=True, related_name="alarms")
+    coil = word_field(CoilState, optional=True, verbose_name="on alarm the coil")
+    trip = models.BooleanField(default=False)
+    latching = models.BooleanField(default=False)
+    delay_s = number_field("delay (s)")
+    line_monitored = models.BooleanField(default=False)
+    action = text(200)
+
+    class Meta:
+        ordering = ["tag", "pk"]
+        constraints = [models.UniqueConstraint("tag", "name", name="one_alarm_of_a_name_per_tag")]
+
+    def __str__(self) -> str:
+        return f"{self.tag} {self.name}"
+
+
+class Link(models.Model):
+    """From an output to an input; an input is fed by one output only."""
+
+    source = models.ForeignKey(Port, models.PROTECT, related_name="links_out")
+    target = models.OneToOneField(Port, models.PROTECT, related_name="link_in")
+    shunt_ohm = number_field("resistor across the input (Ω)")
+    note = text(200)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                name="link_joins_two_ports",
+                condition=~Q(source=F("target")),
+                violation_error_message="A port cannot be linked to itself.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.source} → {self.target}"

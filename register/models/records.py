@@ -1,0 +1,232 @@
+"""What happened and what was found: revisions, findings, concessions, calibrations. Kept for ever."""
+
+from __future__ import annotations
+
+import zlib
+
+from django.db import models
+from django.db.models import Q
+
+from register.models.accounts import User
+from register.models.assets import Asset
+from register.models.fields import number, text, word_field
+from register.models.loops import Area, Loop, Tag
+from register.plant import codec
+from register.plant.values import Loop as LoopValue
+from register.plant.words import CalibrationResult, Severity
+
+
+class RevisionQuerySet(models.QuerySet):
+    def as_on(self, moment) -> RevisionQuerySet:
+        """The revision of each loop that stood at a moment: use with a filter on one loop, or distinct over many."""
+        return self.filter(at__lte=moment).order_by("loop_id", "-number")
+
+
+class Revision(models.Model):
+    """A numbered, immutable snapshot of a loop, chained to the one before by sha256."""
+
+    loop = models.ForeignKey(Loop, models.PROTECT, related_name="revisions")
+    number = models.PositiveIntegerField()
+    at = models.DateTimeField()
+    by = models.ForeignKey(User, models.PROTECT, related_name="revisions")
+    reason = models.CharField(max_length=300)
+    work_order = text(60)
+    changes = models.JSONField(default=list)
+    compressed = models.BinaryField()
+    sha256 = models.CharField(max_length=64)
+    previous_sha256 = models.CharField(max_length=64, blank=True)
+
+    objects = RevisionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["loop", "-number"]
+        constraints = [models.UniqueConstraint("loop", "number", name="revision_numbers_are_unique")]
+        indexes = [models.Index("at", name="revision_at")]
+
+    def __str__(self) -> str:
+        return f"{self.loop} revision {self.number}"
+
+    @property
+    def snapshot(self) -> bytes:
+        """Canonical JSON of the loop as it stood."""
+        return zlib.decompress(bytes(self.compressed))
+
+    def loop_value(self) -> LoopValue:
+        return codec.decode(self.snapshot)
+
+
+class FindingQuerySet(models.QuerySet):
+    def open(self) -> FindingQuerySet:
+        return self.filter(cleared_at__isnull=True)
+
+    def open_at(self, moment) -> FindingQuerySet:
+        return self.filter(Q(cleared_at__isnull=True) | Q(cleared_at__gt=moment), first_seen__lte=moment)
+
+    def counted(self) -> FindingQuerySet:
+        """Open findings that no concession sets aside."""
+        return self.open().filter(concession__isnull=True)
+
+
+class Concession(models.Model):
+    """A signed, dated permission to live with one finding while its facts stay what they were."""
+
+    loop = models.ForeignKey(Loop, models.PROTECT, related_name="concessions")
+    rule = models.CharField(max_length=60)
+    subject = models.CharField(max_length=60)
+    place = text(60)
+    facts_sha256 = models.CharField(max_length=64)
+    reason = models.CharField(max_length=300)
+    reference = text(60)
+    by = models.ForeignKey(User, models.PROTECT, related_name="concessions")
+    at = models.DateTimeField()
+    until = models.DateField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+    ended_because = text(200)
+
+    class Meta:
+        ordering = ["-at"]
+        constraints = [
+            models.UniqueConstraint(
+                "loop",
+                "rule",
+                "subject",
+                "place",
+                condition=Q(ended_at__isnull=True),
+                name="one_concession_per_finding",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.rule} at {self.subject} until {self.until}"
+
+
+class Finding(models.Model):
+    """What a rule says of a loop. Rule, subject and place are its identity; wording and numbers may change.
+
+    ``unknown`` marks a "cannot tell": the rule lacks a fact.
+    """
+
+    loop = models.ForeignKey(Loop, models.PROTECT, related_name="findings")
+    rule = models.CharField(max_length=60)
+    subject = models.CharField(max_length=60)
+    place = text(60)
+    severity = word_field(Severity)
+    unknown = models.BooleanField(default=False)
+    text = models.TextField()
+    facts_sha256 = models.CharField(max_length=64)
+    first_seen = models.DateTimeField()
+    cleared_at = models.DateTimeField(null=True, blank=True)
+    first_revision = models.PositiveIntegerField()
+    cleared_revision = models.PositiveIntegerField(null=True, blank=True)
+    concession = models.ForeignKey(Concession, models.SET_NULL, null=True, blank=True, related_name="findings")
+
+    objects = FindingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["loop", "rule", "subject", "place"]
+        constraints = [
+            models.UniqueConstraint(
+                "loop", "rule", "subject", "place", condition=Q(cleared_at__isnull=True), name="a_finding_is_open_once"
+            )
+        ]
+        indexes = [
+            models.Index("rule", name="finding_open_rule", condition=Q(cleared_at__isnull=True)),
+            models.Index("first_seen", name="finding_first_seen"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.rule} at {self.subject}"
+
+    @property
+    def last_seen(self):
+        """When it was found last: a check that finds it again only notes the time on the loop."""
+        return self.cleared_at or self.loop.checked_at or self.first_seen
+
+
+class RuleSetting(models.Model):
+    """A plant's own tolerance for a rule, or a rule switched off with a reason; for one area or, with none, all."""
+
+    rule = models.CharField(max_length=60)
+    area = models.ForeignKey(Area, models.CASCADE, null=True, blank=True, related_name="rule_settings")
+    off = models.BooleanField("switched off", default=False)
+    tolerance = number()
+    reason = models.CharField(max_length=300)
+    by = models.ForeignKey(User, models.PROTECT, related_name="rule_settings")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["rule"]
+        constraints = [
+            models.UniqueConstraint("rule", "area", name="one_setting_per_rule_and_area"),
+            models.UniqueConstraint("rule", condition=Q(area__isnull=True), name="one_setting_per_rule_for_the_plant"),
+        ]
+
+    def __str__(self) -> str:
+        return self.rule
+
+
+class Calibration(models.Model):
+    """A calibration at a tag. Columns bear the names of :class:`register.plant.values.Calibration`'s fields."""
+
+    tag = models.ForeignKey(Tag, models.PROTECT, related_name="calibrations")
+    asset = models.ForeignKey(Asset, models.PROTECT, null=True, blank=True, related_name="calibrations")
+    on = models.DateField()
+    result = word_field(CalibrationResult)
+    by = text(80)
+    standard = text(120)
+    certificate = text(80)
+    range_low = number()
+    range_high = number()
+    range_unit = text(8)
+    range_reference = text(20)
+    points = models.PositiveSmallIntegerField(null=True, blank=True)
+    both_ways = models.BooleanField(null=True, blank=True)
+    as_found_recorded = models.BooleanField(null=True, blank=True)
+    worst_error_percent = number("worst error (% of span)")
+    tolerance_percent = number("tolerance (% of span)")
+    standard_uncertainty_percent = number("uncertainty of the standard (% of span)")
+
+    class Meta:
+        ordering = ["-on", "-pk"]
+        constraints = [models.UniqueConstraint("tag", "on", name="one_calibration_of_a_tag_a_day")]
+        indexes = [models.Index(fields=["tag", "-on"], name="calibration_latest")]
+
+    def __str__(self) -> str:
+        return f"{self.tag} on {self.on}"
+
+
+class PlantSettings(models.Model):
+    """The one row of settings of the plant."""
+
+    name = models.CharField(max_length=80)
+    currency = text(3)
+    paper = models.CharField(
+        max_length=10, default="A4", choices=[("A4", "A4"), ("A3", "A3"), ("Letter", "Letter"), ("Tabloid", "Tabloid")]
+    )
+
+    class Meta:
+        verbose_name_plural = "plant settings"
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Job(models.Model):
+    """Background work and how far it is."""
+
+    kind = models.CharField(max_length=40)
+    by = models.ForeignKey(User, models.PROTECT, null=True, related_name="jobs")
+    queued_at = models.DateTimeField()
+    started_at = models.DateTimeField(null=True, blank=True)
+    ended_at = models.DateTimeField(null=True, blank=True)
+    done = models.PositiveIntegerField(default=0)
+    total = models.PositiveIntegerField(default=0)
+    message = models.CharField(max_length=300, blank=True)
+    failed = models.BooleanField(default=False)
+    cancel_asked = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["-queued_at"]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.pk}"
