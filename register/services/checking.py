@@ -1,0 +1,166 @@
+"""Run the rules over loops and keep their findings: only differences are written."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator
+from datetime import datetime
+
+from django.db import transaction
+from django.utils import timezone
+
+from register.loading import load_loops
+from register.models import Area, Concession, Finding, Loop, RuleSetting
+from register.models.loops import OPEN_COUNTERS
+from register.plant import values
+from register.rules.engine import PlantRules, Verdict, check
+
+CHUNK = 2000
+"""Loops checked together: enough to make queries rare, few enough to bound memory."""
+
+
+def plant_rules_by_area() -> dict[str, PlantRules]:
+    """How the plant has set its rules, by area path; a setting for an area holds below it, the nearest wins."""
+    settings = list(RuleSetting.objects.select_related("area"))
+    if not settings:
+        return defaultdict(PlantRules)
+    made = {}
+    for path in Area.objects.values_list("path", flat=True):
+        holding = [one for one in settings if one.area is None or f"{path} / ".startswith(f"{one.area.path} / ")]
+        nearest = {one.rule: one for one in sorted(holding, key=lambda one: len(one.area.path) if one.area else 0)}
+        made[path] = PlantRules(
+            tolerances={slug: one.tolerance for slug, one in nearest.items() if one.tolerance is not None},
+            off=frozenset(slug for slug, one in nearest.items() if one.off),
+        )
+    return made
+
+
+def recheck(pks: Collection[int], *, at: datetime) -> dict[int, values.Loop]:
+    """Check loops and store what differs. Part of the caller's transaction. Returns the loops as loaded."""
+    loops = load_loops(pks, today=timezone.localdate(at))
+    store_findings(loops, at=at)
+    return loops
+
+
+def check_plant(*, at: datetime | None = None) -> Iterator[tuple[int, int]]:
+    """Check every loop in service, a chunk to a transaction; yields how many are done and of how many."""
+    at = at or timezone.now()
+    pks = list(Loop.objects.in_service().order_by("pk").values_list("pk", flat=True))
+    for start in range(0, len(pks), CHUNK):
+        chunk = pks[start : start + CHUNK]
+        with transaction.atomic():
+            recheck(chunk, at=at)
+        yield start + len(chunk), len(pks)
+
+
+def store_findings(loops: dict[int, values.Loop], *, at: datetime) -> None:
+    """Compare what the rules say with what is open, write the difference and keep the loops' counters."""
+    by_area = plant_rules_by_area()
+    today = timezone.localdate(at)
+    standing: dict[int, dict[tuple[str, str, str], Finding]] = defaultdict(dict)
+    for row in Finding.objects.open().filter(loop__in=loops).select_related("concession"):
+        standing[row.loop_id][row.rule, row.subject, row.place] = row
+    concessions: dict[int, dict[tuple[str, str, str], Concession]] = defaultdict(dict)
+    for one in Concession.objects.filter(loop__in=loops, ended_at__isnull=True):
+        concessions[one.loop_id][one.rule, one.subject, one.place] = one
+    revisions = dict(Loop.objects.filter(pk__in=loops).values_list("pk", "revision"))
+    retired = set(Loop.objects.filter(pk__in=loops, retired_on__isnull=False).values_list("pk", flat=True))
+    new, changed, cleared, ended = [], [], [], []
+    counters = {}
+    for pk, loop in loops.items():
+        said = () if pk in retired else check(loop, by_area[loop.area])
+        verdicts = {verdict.identity: verdict for verdict in said}
+        counted: list[Verdict] = []
+        for identity, verdict in verdicts.items():
+            concession = _holding(concessions[pk].get(identity), verdict, today, at, ended)
+            if concession is None:
+                counted.append(verdict)
+            row = standing[pk].pop(identity, None)
+            if row is None:
+                new.append(_row(pk, verdict, concession, at, revisions[pk]))
+            elif _differs(row, verdict, concession):
+                changed.append(_updated(row, verdict, concession))
+        for row in standing[pk].values():
+            row.cleared_at, row.cleared_revision = at, revisions[pk]
+            cleared.append(row)
+        for identity, concession in concessions[pk].items():
+            if identity not in verdicts and concession.ended_at is None:
+                _end(concession, "the finding it permitted is gone", at, ended)
+        counters[pk] = _counters(counted)
+    Finding.objects.bulk_create(new, batch_size=2000)
+    Finding.objects.bulk_update(changed, ["severity", "unknown", "text", "facts_sha256", "concession"], batch_size=500)
+    Finding.objects.bulk_update(cleared, ["cleared_at", "cleared_revision"], batch_size=500)
+    Concession.objects.bulk_update(ended, ["ended_at", "ended_because"], batch_size=500)
+    _keep_counters(counters, at)
+
+
+def _holding(
+    concession: Concession | None, verdict: Verdict, today, at: datetime, ended: list[Concession]
+) -> Concession | None:
+    """The concession if it still sets the finding aside; else None, and it is ended."""
+    if concession is None:
+        return None
+    if concession.until < today:
+        _end(concession, f"it lapsed on {concession.until}", at, ended)
+    elif concession.facts_sha256 != verdict.finding.facts_sha256:
+        _end(concession, "the facts changed", at, ended)
+    return concession if concession.ended_at is None else None
+
+
+def _end(concession: Concession, because: str, at: datetime, ended: list[Concession]) -> None:
+    concession.ended_at, concession.ended_because = at, because
+    ended.append(concession)
+
+
+def _row(pk: int, verdict: Verdict, concession: Concession | None, at: datetime, revision: int) -> Finding:
+    return Finding(
+        loop_id=pk,
+        rule=verdict.rule,
+        subject=verdict.finding.subject,
+        place=verdict.finding.place,
+        severity=verdict.severity,
+        unknown=verdict.finding.unknown,
+        text=verdict.finding.text,
+        facts_sha256=verdict.finding.facts_sha256,
+        first_seen=at,
+        first_revision=revision,
+        concession=concession,
+    )
+
+
+def _differs(row: Finding, verdict: Verdict, concession: Concession | None) -> bool:
+    return (
+        row.facts_sha256 != verdict.finding.facts_sha256
+        or row.text != verdict.finding.text
+        or row.severity != verdict.severity
+        or row.unknown != verdict.finding.unknown
+        or row.concession_id != (concession.pk if concession else None)
+    )
+
+
+def _updated(row: Finding, verdict: Verdict, concession: Concession | None) -> Finding:
+    row.severity, row.unknown, row.text = verdict.severity, verdict.finding.unknown, verdict.finding.text
+    row.facts_sha256, row.concession = verdict.finding.facts_sha256, concession
+    return row
+
+
+def _counters(verdicts: Iterable[Verdict]) -> tuple[int, ...]:
+    """Open errors, warnings and advice, then the cases that a rule cannot tell."""
+    verdicts = list(verdicts)
+    return (
+        *(sum(not one.finding.unknown and one.severity == severity for one in verdicts) for severity in OPEN_COUNTERS),
+        sum(one.finding.unknown for one in verdicts),
+    )
+
+
+def _keep_counters(counters: dict[int, tuple[int, ...]], at: datetime) -> None:
+    """Note the time on all, and the counts in one statement for each set of counts that changed."""
+    columns = (*OPEN_COUNTERS.values(), "open_unknowns")
+    Loop.objects.filter(pk__in=counters).update(checked_at=at)
+    stored = {pk: tuple(row) for pk, *row in Loop.objects.filter(pk__in=counters).values_list("pk", *columns)}
+    pks_by_counts = defaultdict(list)
+    for pk, counts in counters.items():
+        if stored[pk] != counts:
+            pks_by_counts[counts].append(pk)
+    for counts, pks in pks_by_counts.items():
+        Loop.objects.filter(pk__in=pks).update(**dict(zip(columns, counts, strict=True)))
