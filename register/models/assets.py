@@ -6,13 +6,13 @@ from django.db import models
 from django.db.models import F, Q
 
 from register.models.catalogue import CatalogueModel
-from register.models.fields import text, word_field
+from register.models.fields import name_field, text, word_field
 from register.models.loops import Tag
 from register.plant.words import AssetState
 
 
 class Asset(models.Model):
-    code = models.CharField(max_length=40, unique=True)
+    code = name_field(40)
     serial = models.CharField(max_length=80)
     model = models.ForeignKey(CatalogueModel, models.PROTECT, related_name="assets")
     state = word_field(AssetState, default=AssetState.IN_STORE)

@@ -7,7 +7,34 @@ from enum import StrEnum
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.validators import RegexValidator
 from django.db import models
+
+from register.calc.errors import NotANumber
+from register.calc.ranges import parse_number
+
+
+class NumberInput(forms.CharField):
+    """A form field for a number as people write it, a decimal comma included; cleans to Decimal or None."""
+
+    def __init__(self, **kwargs):
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal"}))
+        super().__init__(**{"empty_value": None, **kwargs})
+
+    def to_python(self, value) -> Decimal | None:
+        typed = super().to_python(value)
+        if typed is None or isinstance(typed, Decimal):
+            return typed
+        try:
+            return parse_number(typed)
+        except NotANumber as fault:
+            raise ValidationError(f"{fault} Write it as 12.5.") from None
+
+    def has_changed(self, initial, data) -> bool:
+        try:
+            return self.to_python(initial if initial is None else str(initial)) != self.to_python(data)
+        except ValidationError:
+            return True
 
 
 class QuantityField(models.Field):
@@ -50,7 +77,7 @@ class QuantityField(models.Field):
         return "" if number is None else format(number, "f")
 
     def formfield(self, **kwargs):
-        return super().formfield(**{"form_class": forms.DecimalField, **kwargs})
+        return super().formfield(**{"form_class": NumberInput, **kwargs})
 
 
 def word_field(words: type[StrEnum], *, optional: bool = False, **kwargs) -> models.CharField:
@@ -58,6 +85,17 @@ def word_field(words: type[StrEnum], *, optional: bool = False, **kwargs) -> mod
     if optional:
         kwargs |= {"blank": True, "default": ""}
     return models.CharField(max_length=40, choices=[(word.value, word.value) for word in words], **kwargs)
+
+
+def name_field(max_length: int = 60, **kwargs) -> models.CharField:
+    """A unique name that stands in addresses and on labels."""
+    return models.CharField(max_length=max_length, unique=True, validators=[fit_for_an_address], **kwargs)
+
+
+fit_for_an_address = RegexValidator(
+    r"^[^\s/?#%\\](?:[^/?#%\\\x00-\x1f]*[^\s/?#%\\])?$",
+    "Leave out / \\ ? # % and blanks at the ends: the name stands in addresses and on labels.",
+)
 
 
 def number(verbose_name: str | None = None, **kwargs) -> QuantityField:

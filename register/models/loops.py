@@ -7,8 +7,8 @@ from django.db.models import F, Q
 from django.db.models.functions import Upper
 
 from register.models.catalogue import CatalogueModel
+from register.models.fields import name_field, span_not_empty, text, word_field
 from register.models.fields import number as number_field
-from register.models.fields import span_not_empty, text, word_field
 from register.plant.words import (
     Action,
     AlarmKind,
@@ -97,7 +97,7 @@ class Loop(models.Model):
     counters of open findings are kept by the service that checks it, so that lists need no join.
     """
 
-    number = models.CharField(max_length=60, unique=True)
+    number = name_field()
     service = models.CharField(max_length=200, blank=True)
     area = models.ForeignKey(Area, models.PROTECT, related_name="loops")
     kind = word_field(LoopKind, default=LoopKind.CONTROL)
@@ -143,7 +143,7 @@ class Loop(models.Model):
 class Tag(models.Model):
     """A functional location. Columns bear the names of :class:`register.plant.values.Tag`'s fields."""
 
-    name = models.CharField(max_length=60, unique=True)
+    name = name_field()
     loop = models.ForeignKey(Loop, models.PROTECT, related_name="tags")
     role = word_field(Role)
     description = text(200)

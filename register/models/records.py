@@ -5,7 +5,7 @@ from __future__ import annotations
 import zlib
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Case, Q, Value, When
 
 from register.models.accounts import User
 from register.models.assets import Asset
@@ -61,6 +61,11 @@ class FindingQuerySet(models.QuerySet):
 
     def open_at(self, moment) -> FindingQuerySet:
         return self.filter(Q(cleared_at__isnull=True) | Q(cleared_at__gt=moment), first_seen__lte=moment)
+
+    def by_urgency(self) -> FindingQuerySet:
+        """Errors first; within a severity what is certain before what a rule cannot tell."""
+        rank = Case(*(When(severity=word, then=Value(place)) for place, word in enumerate(Severity)))
+        return self.order_by("unknown", rank, "rule", "subject", "place")
 
     def counted(self) -> FindingQuerySet:
         """Open findings that no concession sets aside."""
