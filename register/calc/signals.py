@@ -1,0 +1,226 @@
+"""Signals between instruments: their spans, how engineering values scale to them, and what a wrong reader would show."""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+
+from register.calc.errors import EmptySpan, NotANumber, OutOfRange, UnknownSpelling
+from register.calc.units import read_table
+
+
+@dataclass(frozen=True, slots=True)
+class Signal:
+    """A signal's kind and, where it is a span of current, voltage or pressure, the ends of that span in its unit."""
+
+    key: str
+    label: str
+    kind: str
+    low: Decimal | None
+    high: Decimal | None
+    unit: str
+    live_zero: bool
+
+    def __str__(self) -> str:
+        return self.label
+
+    @property
+    def is_span(self) -> bool:
+        """Whether it carries a value between two ends, rather than a couple's emf, a resistance or a state."""
+        return self.low is not None
+
+    @property
+    def span(self) -> Decimal:
+        """Width in the signal's unit. Raises EmptySpan where the signal has none."""
+        if self.low is None or self.high is None:
+            raise EmptySpan(f"{self.label} has no span to scale to.")
+        return self.high - self.low
+
+
+def _read() -> dict[str, Signal]:
+    return {
+        row["key"]: Signal(
+            row["key"],
+            row["label"],
+            row["kind"],
+            Decimal(row["low"]) if row["low"] else None,
+            Decimal(row["high"]) if row["high"] else None,
+            row["unit"],
+            row["live_zero"] == "yes",
+        )
+        for row in read_table("signals.csv")
+    }
+
+
+SIGNALS: dict[str, Signal] = _read()
+"""Every signal that the register knows, by key."""
+
+
+def signal(key: str) -> Signal:
+    """The signal of a key. Raises UnknownSpelling."""
+    try:
+        return SIGNALS[key]
+    except KeyError:
+        raise UnknownSpelling(f"“{key}” is not a signal that the register knows.") from None
+
+
+def _squeezed(text: str) -> str:
+    folded = unicodedata.normalize("NFKC", text).casefold()
+    return re.sub(r"[\s_/–—…-]+|\.{2,3}|\bto\b", "", folded.replace(" to ", " "))
+
+
+@cache
+def _spellings() -> dict[str, str]:
+    known = {}
+    for one in SIGNALS.values():
+        known[_squeezed(one.key)] = known[_squeezed(one.label)] = one.key
+    for row in read_table("signal_spellings.csv"):
+        known |= {_squeezed(text): row["key"] for text in row["spellings"].split("|")}
+    return known
+
+
+def parse_signal(text: str) -> str:
+    """The key of a signal as a plant writes it. Raises UnknownSpelling, which shows it; never guesses.
+
+    >>> parse_signal("4/20mA"), parse_signal("Pt 100 3w"), parse_signal("K t/c")
+    ('4-20mA', 'pt100', 'tc-K')
+    """
+    try:
+        return _spellings()[_squeezed(text)]
+    except KeyError:
+        raise UnknownSpelling(f"“{text.strip()}” is not a signal that the register knows. Choose one.") from None
+
+
+def _numbers(*values: float) -> None:
+    if not all(math.isfinite(value) for value in values):
+        raise NotANumber("A finite number is needed.")
+
+
+def scale(
+    value: float, from_span: tuple[float, float], to_span: tuple[float, float], *, square_root: bool = False
+) -> float:
+    """A value of one span as a value of another; either may run backwards. Linear, or the root of the fraction.
+
+    Raises EmptySpan for a source span without width, OutOfRange for the root of a negative fraction, NotANumber.
+
+    >>> scale(40, (0, 100), (4, 20))
+    10.4
+    >>> scale(8, (4, 20), (100, 0))
+    75.0
+    """
+    _numbers(value, *from_span, *to_span)
+    if from_span[0] == from_span[1]:
+        raise EmptySpan(f"A span from {from_span[0]} to {from_span[1]} has no width.")
+    fraction = (value - from_span[0]) / (from_span[1] - from_span[0])
+    if square_root:
+        if fraction < 0:
+            raise OutOfRange(
+                f"The root needs a value of at least {from_span[0]}; {value} lies below the zero of the span."
+            )
+        fraction = math.sqrt(fraction)
+    return to_span[0] + fraction * (to_span[1] - to_span[0])
+
+
+def electrical_at(fraction: float, of: Signal, *, reversed_: bool = False, square_root: bool = False) -> float:
+    """What a sender puts on its signal at a fraction (0 to 1) of its range, in the signal's unit.
+
+    ``square_root``: the sender extracts the root, so that the signal is linear in flow while the range is of
+    differential pressure. Raises EmptySpan, OutOfRange, NotANumber.
+
+    >>> electrical_at(0.5, SIGNALS["4-20mA"])
+    12.0
+    """
+    ends = (0.0, 1.0) if not reversed_ else (1.0, 0.0)
+    at = scale(fraction, (0.0, 1.0), ends, square_root=square_root)
+    return float(of.low or 0) + at * float(of.span)
+
+
+def fraction_of(value: float, of: Signal, *, reversed_: bool = False, square_root: bool = False) -> float:
+    """What fraction of its range a receiver makes of a value on its signal; may lie outside 0 to 1.
+
+    Raises EmptySpan, OutOfRange, NotANumber.
+
+    >>> fraction_of(12, SIGNALS["4-20mA"])
+    0.5
+    """
+    span = of.span
+    ends = (0.0, 1.0) if not reversed_ else (1.0, 0.0)
+    return scale(value, (float(of.low or 0), float((of.low or 0) + span)), ends, square_root=square_root)
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """One end of a connection: its signal, the engineering values at 0 and 100 % of range, and how it scales them."""
+
+    signal: Signal
+    low: float
+    high: float
+    reversed: bool = False
+    square_root: bool = False
+
+
+def shown_by(reader: End, true: float, sender: End) -> float:
+    """What a receiver shows when the sender measures the true value; right where it returns that value.
+
+    Both ends must carry the same physical quantity (current, voltage, pressure) in the same unit.
+    Raises EmptySpan, OutOfRange, NotANumber.
+
+    >>> milliamps = SIGNALS["4-20mA"]
+    >>> shown_by(End(milliamps, 0, 500), 200, End(milliamps, 0, 400))
+    250.0
+    >>> round(shown_by(End(SIGNALS["0-20mA"], 0, 100), 50, End(milliamps, 0, 100)), 6)
+    60.0
+    """
+    fraction = scale(true, (sender.low, sender.high), (0.0, 1.0))
+    on_the_wire = electrical_at(fraction, sender.signal, reversed_=sender.reversed, square_root=sender.square_root)
+    read = fraction_of(on_the_wire, reader.signal, reversed_=reader.reversed, square_root=reader.square_root)
+    return scale(read, (0.0, 1.0), (reader.low, reader.high))
+
+
+def flow_percent(differential_pressure_percent: float, roots: int) -> float:
+    """Flow that is shown, in per cent, when the root is extracted so many times between orifice and reader.
+
+    Once is right: flow is the root of differential pressure (ISO 5167-1:2003, 5). Raises OutOfRange below 0 %.
+
+    >>> round(flow_percent(25, 1), 2), round(flow_percent(25, 2), 2), flow_percent(25, 0)
+    (50.0, 70.71, 25.0)
+    """
+    _numbers(differential_pressure_percent)
+    if differential_pressure_percent < 0:
+        raise OutOfRange(f"Differential pressure must be at least 0 %, not {differential_pressure_percent}.")
+    fraction = differential_pressure_percent / 100
+    for _ in range(roots):
+        fraction = math.sqrt(fraction)
+    return fraction * 100
+
+
+FAILURE_LOW_MA, MEASURING_LOW_MA, MEASURING_HIGH_MA, FAILURE_HIGH_MA = 3.6, 3.8, 20.5, 21.0
+"""NAMUR NE 43: at or below and at or above the outer two a signal says failure; between the inner two it measures."""
+
+
+def ne43_state(current_ma: float) -> str:
+    """What a current says: "failure low", "between bands low", "under-range", "normal", "over-range", "between bands
+    high" or "failure high".
+
+    Exactly 3.6 and 21.0 mA are printed both as failure and as not; they count as failure here.
+    Source: NAMUR NE 43. Raises NotANumber.
+
+    >>> ne43_state(3.8), ne43_state(21.0)
+    ('under-range', 'failure high')
+    """
+    _numbers(current_ma)
+    if current_ma <= FAILURE_LOW_MA:
+        return "failure low"
+    if current_ma < MEASURING_LOW_MA:
+        return "between bands low"
+    if current_ma < 4:
+        return "under-range"
+    if current_ma <= 20:
+        return "normal"
+    if current_ma <= MEASURING_HIGH_MA:
+        return "over-range"
+    return "failure high" if current_ma >= FAILURE_HIGH_MA else "between bands high"
