@@ -213,9 +213,12 @@ def import_register(
     return counts
 
 
-def problems_of(sheets: dict[type[models.Model], Sheet]) -> list[Problem]:
-    """Everything that would keep the rows out, seen together with what the register holds. Writes nothing."""
-    return _Plan(sheets).problems()
+def problems_of(sheets: dict[type[models.Model], Sheet], unread: Collection[type[models.Model]] = ()) -> list[Problem]:
+    """Everything that would keep the rows out, seen together with what the register holds. Writes nothing.
+
+    Nothing is said of references to the tables that are ``unread``: what they would hold is not known.
+    """
+    return _Plan(sheets, unread).problems()
 
 
 def _record(pks: set[int], *, by: User, reason: str, at: datetime) -> None:
@@ -251,7 +254,8 @@ def _same(one: Any, other: Any) -> bool:
 class _Plan:
     """The rows beside what the register holds: what is new, what differs, what cannot be."""
 
-    def __init__(self, sheets: dict[type[models.Model], Sheet]):
+    def __init__(self, sheets: dict[type[models.Model], Sheet], unread: Collection[type[models.Model]] = ()):
+        self.unread = unread
         self.sheets = {model: sheets.get(model, Sheet(table.key, [])) for model, table in TABLES.items()}
         self.pks: dict[type[models.Model], dict[Key, int]] = {}
         self.standing: dict[type[models.Model], dict[Key, Facts]] = {}
@@ -310,6 +314,8 @@ class _Plan:
         """A row that refers to something that is neither among the rows nor in the register."""
         sheet = self.sheets[table.model]
         for fk, parts in table.references(sheet.paths).items():
+            if fk.related_model in self.unread:
+                continue
             there = self.merged(fk.related_model)
             own = [path for path in parts.values() if path.startswith(f"{fk.name}__")]
             for row in sheet.rows:
@@ -319,15 +325,17 @@ class _Plan:
                     continue
                 key = tuple(row.facts[path] for path in parts.values())
                 if key not in there:
-                    noun = fk.related_model._meta.verbose_name
-                    named = " ".join(str(part) for part in key if not _is_blank(part))
-                    yield Problem(
-                        f"There is no {noun} “{named}”, neither in this workbook nor in the register. "
-                        "Add it, or correct the name here.",
-                        table.model,
-                        row.number,
-                        own[-1],
-                    )
+                    yield _nothing_there(table.model, row, own[-1], fk.related_model, key)
+        for path in sheet.paths:
+            if "__" in path or not (many := table.model._meta.get_field(path)).many_to_many:
+                continue
+            if many.related_model in self.unread:
+                continue
+            there = self.merged(many.related_model)
+            for row in sheet.rows:
+                for name in row.facts.get(path, ()):
+                    if (name,) not in there:
+                        yield _nothing_there(table.model, row, path, many.related_model, (name,))
 
     def _clashes(self, table: Table) -> Iterator[Problem]:
         """Two rows with different keys that share what only one may have."""
@@ -504,6 +512,17 @@ def _key(table: Table, facts: Facts) -> Key | None:
     if not all(path in facts for path in table.key):
         return None
     return tuple(facts[path] for path in table.key)
+
+
+def _nothing_there(model: type[models.Model], row: Row, path: str, other: type[models.Model], key: Key) -> Problem:
+    named = " ".join(str(part) for part in key if not _is_blank(part))
+    return Problem(
+        f"There is no {other._meta.verbose_name} “{named}”, neither in this workbook nor in the register. "
+        "Add it, or correct the name here.",
+        model,
+        row.number,
+        path,
+    )
 
 
 def _of_one_row(model: type[models.Model], row: Row) -> Iterator[Problem]:
