@@ -2,12 +2,12 @@
 
 import errno
 
-from django.core.management import CommandError, call_command
+from django.core.management import call_command
 from django.core.management.base import BaseCommand
 from django.core.servers.basehttp import ThreadedWSGIServer, WSGIRequestHandler
 from django.core.wsgi import get_wsgi_application
 
-from register.bootstrap.console import detail, step
+from register.bootstrap.console import detail, give_up, step
 from register.models import Loop, User, UserRole
 
 ADDRESS = "127.0.0.1"
@@ -38,13 +38,13 @@ def listen(port: int) -> ThreadedWSGIServer:
     try:
         return ThreadedWSGIServer((ADDRESS, port), WSGIRequestHandler)
     except OverflowError:
-        raise CommandError(f"{port} is no port: choose one from 1024 to 65535.") from None
+        give_up(f"{port} is no port: choose one from 1024 to 65535.")
     except OSError as error:
         other = port + 1 if 1024 <= port < 65535 else 8000
         remedy = f"run `python3 manage.py demo --port {other}`"
         if error.errno == errno.EADDRINUSE:
-            raise CommandError(f"Port {port} is taken by another program: stop that, or {remedy}.") from None
-        raise CommandError(f"Port {port} cannot be used ({error.strerror}): {remedy}.") from None
+            give_up(f"Port {port} is taken by another program: stop that, or {remedy}.")
+        give_up(f"Port {port} cannot be used ({error.strerror}): {remedy}.")
 
 
 def add_person(role: UserRole) -> None:
