@@ -1,4 +1,4 @@
-"""Signals between instruments: their spans, how engineering values scale to them, and what a wrong reader would show."""
+"""Signals between instruments: spans, scaling of engineering values to them, and what a wrong reader would show."""
 
 from __future__ import annotations
 

@@ -3,12 +3,54 @@
 from __future__ import annotations
 
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import F, OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce
 
 from register.models.catalogue import CatalogueModel
 from register.models.fields import name_field, text, word_field
 from register.models.loops import Tag
-from register.plant.words import AssetState
+from register.plant.words import AssetState, ModelKind
+
+
+class AssetQuerySet(models.QuerySet):
+    def not_in_service(self) -> AssetQuerySet:
+        return self.filter(state__in=[AssetState.IN_STORE, AssetState.IN_WORKSHOP]).select_related("model")
+
+    def that_could_go_in(self) -> AssetQuerySet:
+        """What could be installed at a tag."""
+        return self.not_in_service().exclude(model__kind=ModelKind.OPTION_BOARD)
+
+    def boards_that_could_go_in(self) -> AssetQuerySet:
+        """What could be fitted in a bay."""
+        return self.not_in_service().filter(model__kind=ModelKind.OPTION_BOARD)
+
+    def matching(self, words: str) -> AssetQuerySet:
+        """Assets with every one of the words in their code, serial number or model."""
+        found = self
+        for word in words.split():
+            found = found.filter(
+                Q(code__icontains=word)
+                | Q(serial__icontains=word)
+                | Q(model__name__icontains=word)
+                | Q(model__maker__icontains=word)
+            )
+        return found
+
+    def with_place(self) -> AssetQuerySet:
+        """Each asset with its model, the ``tag_name`` where it stands and, of a board, ``controller_code`` and ``bay``.
+
+        A board stands where its controller stands.
+        """
+        stands = Installation.objects.current()
+        sits = BoardFitting.objects.current().filter(board=OuterRef("pk"))
+        return self.select_related("model").annotate(
+            tag_name=Coalesce(
+                Subquery(stands.filter(asset=OuterRef("pk")).values("tag__name")[:1]),
+                Subquery(stands.filter(asset__in=sits.values("controller")).values("tag__name")[:1]),
+            ),
+            controller_code=Subquery(sits.values("controller__code")[:1]),
+            bay=Subquery(sits.values("bay")[:1]),
+        )
 
 
 class Asset(models.Model):
@@ -18,6 +60,8 @@ class Asset(models.Model):
     state = word_field(AssetState, default=AssetState.IN_STORE)
     store_place = text(60)
     remarks = models.TextField(blank=True)
+
+    objects = AssetQuerySet.as_manager()
 
     class Meta:
         ordering = ["code"]

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from django.db import models
-from django.db.models.functions import Lower
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce, Greatest, Lower
 
 from register.models.fields import number, span_not_empty, text, word_field
 from register.plant.words import (
     AccuracyBasis,
+    AssetState,
     Direction,
     FailPosition,
     LoadKind,
@@ -32,6 +34,51 @@ class BoardFamily(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class CatalogueModelQuerySet(models.QuerySet):
+    def matching(self, words: str) -> CatalogueModelQuerySet:
+        """Models with every one of the words in their maker, name, order code or description."""
+        found = self
+        for word in words.split():
+            found = found.filter(
+                Q(maker__icontains=word)
+                | Q(name__icontains=word)
+                | Q(order_code__icontains=word)
+                | Q(description__icontains=word)
+            )
+        return found
+
+    def with_counts(self, loops: QuerySet | None = None) -> CatalogueModelQuerySet:
+        """Each model with how many are ``installed`` and ``in_store``, and the ``minimum`` of its stock lines.
+
+        Installed is what stands at a tag now and, of boards, what sits in a controller that does; given ``loops``, only
+        what stands there. What lies in the store counts by stock line and by serial number.
+        """
+        from register.models.assets import Asset, BoardFitting, Installation, StockLine
+
+        at_tags = Installation.objects.current()
+        if loops is not None:
+            at_tags = at_tags.filter(tag__loop__in=loops)
+        in_bays = BoardFitting.objects.current().filter(controller__in=at_tags.values("asset"))
+        in_store = Asset.objects.filter(state=AssetState.IN_STORE)
+        return self.annotate(
+            installed=_of_each(at_tags, "asset__model", Count("pk")) + _of_each(in_bays, "model", Count("pk")),
+            in_store=_of_each(StockLine.objects, "model", Sum("quantity")) + _of_each(in_store, "model", Count("pk")),
+            minimum=_of_each(StockLine.objects, "model", Sum("minimum")),
+        )
+
+    def as_spares(self, loops: QuerySet | None = None) -> CatalogueModelQuerySet:
+        """What to hold: models in use or in stock, with counts and how many are ``short`` of the minimum."""
+        counted = self.with_counts(loops).annotate(short=Greatest(F("minimum") - F("in_store"), 0))
+        wanted = Q(installed__gt=0) if loops is not None else Q(installed__gt=0) | Q(in_store__gt=0) | Q(minimum__gt=0)
+        return counted.filter(wanted).select_related("family", "successor")
+
+
+def _of_each(rows: QuerySet, model: str, what: models.Aggregate) -> Coalesce:
+    """A figure over the rows of each model; 0 where there is none."""
+    mine = rows.filter(**{model: OuterRef("pk")}).order_by()
+    return Coalesce(Subquery(mine.values(model).annotate(figure=what).values("figure")), 0)
 
 
 class CatalogueModel(models.Model):
@@ -93,6 +140,8 @@ class CatalogueModel(models.Model):
     po_mw = number("Po (mW)")
     co_nf = number("Co (nF)")
     lo_mh = number("Lo (mH)")
+
+    objects = CatalogueModelQuerySet.as_manager()
 
     class Meta:
         ordering = ["maker", "name"]

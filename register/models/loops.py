@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from django.db import models
-from django.db.models import F, Q
-from django.db.models.functions import Upper
+from django.db.models import F, OuterRef, Q, Subquery, Value
+from django.db.models.functions import Concat, Upper
 
-from register.models.catalogue import CatalogueModel
+from register.models.catalogue import BoardFamily, CatalogueModel
 from register.models.fields import name_field, span_not_empty, text, word_field
 from register.models.fields import number as number_field
 from register.plant.words import (
@@ -139,6 +139,37 @@ class Loop(models.Model):
     def __str__(self) -> str:
         return self.number
 
+    @property
+    def open_findings(self) -> dict[str, int]:
+        """How many findings are open that no concession sets aside, by severity; "unknown": rules that cannot tell."""
+        return {word: getattr(self, column) for word, column in OPEN_COUNTERS.items()} | {"unknown": self.open_unknowns}
+
+
+class TagQuerySet(models.QuerySet):
+    def in_service(self) -> TagQuerySet:
+        return self.filter(retired_on__isnull=True)
+
+    def with_installed(self) -> TagQuerySet:
+        """Each tag with ``installed_model``, ``installed_serial`` and its loop and area at hand."""
+        from register.models.assets import Installation
+
+        current = Installation.objects.current().filter(tag=OuterRef("pk"))
+        return self.select_related("loop__area", "specified").annotate(
+            installed_model=Subquery(
+                current.values(named=Concat("asset__model__maker", Value(" "), "asset__model__name"))[:1]
+            ),
+            installed_serial=Subquery(current.values("asset__serial")[:1]),
+        )
+
+    def matching(self, words: str) -> TagQuerySet:
+        """Tags with any part of the words in their name, description or installed serial number."""
+        words = words.strip()
+        if not words:
+            return self
+        installed = Q(installations__to_date__isnull=True, installations__asset__serial__icontains=words)
+        found = Tag.objects.filter(Q(name__icontains=words) | Q(description__icontains=words) | installed)
+        return self.filter(pk__in=found.values("pk"))
+
 
 class Tag(models.Model):
     """A functional location. Columns bear the names of :class:`register.plant.values.Tag`'s fields."""
@@ -166,12 +197,22 @@ class Tag(models.Model):
     calibration_interval_months = models.PositiveSmallIntegerField(null=True, blank=True)
     retired_on = models.DateField(null=True, blank=True)
 
+    objects = TagQuerySet.as_manager()
+
     class Meta:
         ordering = ["name"]
         indexes = [models.Index(Upper("name"), name="tag_name_upper")]
 
     def __str__(self) -> str:
         return self.name
+
+    def families_taken_by(self, bay: str) -> models.QuerySet[BoardFamily]:
+        """The board families that a bay of the controller installed here takes."""
+        return BoardFamily.objects.filter(
+            bays__name=bay,
+            bays__model__assets__installations__tag=self,
+            bays__model__assets__installations__to_date__isnull=True,
+        )
 
 
 class Port(models.Model):

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import zlib
+from datetime import timedelta
 
 from django.db import models
-from django.db.models import Case, Q, Value, When
+from django.db.models import Case, Count, Q, Value, When
+from django.utils import timezone
 
 from register.models.accounts import User
 from register.models.assets import Asset
@@ -66,6 +68,22 @@ class FindingQuerySet(models.QuerySet):
         """Errors first; within a severity what is certain before what a rule cannot tell."""
         rank = Case(*(When(severity=word, then=Value(place)) for place, word in enumerate(Severity)))
         return self.order_by("unknown", rank, "rule", "subject", "place")
+
+    def standing(self, how: str) -> FindingQuerySet:
+        """Findings that are "open", "conceded", "unknown" (a rule cannot tell) or "cleared"."""
+        if how == "cleared":
+            return self.filter(cleared_at__isnull=False)
+        if how == "conceded":
+            return self.open().filter(concession__isnull=False)
+        return self.counted().filter(unknown=how == "unknown")
+
+    def older_than(self, days: int) -> FindingQuerySet:
+        return self.filter(first_seen__lt=timezone.now() - timedelta(days=days))
+
+    def count_by_area(self) -> list[tuple[str, int]]:
+        """How many there are in each area that has one, the most first."""
+        counted = self.order_by().values_list("loop__area__path").annotate(count=Count("pk"))
+        return list(counted.order_by("-count", "loop__area__path"))
 
     def counted(self) -> FindingQuerySet:
         """Open findings that no concession sets aside."""

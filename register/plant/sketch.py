@@ -234,7 +234,7 @@ def controller_model(**facts) -> Model:
         supplies_loop=False,
         isolated=True,
     )
-    output_families = ("relay", "solid-state-relay driver", "linear output")
+    outputs = ("linear output", "relay", "solid-state-relay driver")
     defaults = {
         "front_width_mm": number(96),
         "front_height_mm": number(96),
@@ -252,10 +252,11 @@ def controller_model(**facts) -> Model:
         "pid_form": PidForm.IDEAL,
         "ports": (measured,),
         "bays": (
-            Bay(name="1", takes=output_families),
-            Bay(name="2", takes=(*output_families, "transmitter supply")),
+            Bay(name="1", takes=outputs),
+            Bay(name="2", takes=(*outputs, "transmitter supply")),
             Bay(
-                name="3", takes=(*output_families, "remote set point", "serial", "digital input", "transmitter supply")
+                name="3",
+                takes=tuple(sorted((*outputs, "digital input", "remote set point", "serial", "transmitter supply"))),
             ),
         ),
     }

@@ -332,6 +332,11 @@ class Tag(Value):
             return self.settings.range
         return next((port.range for port in self.ports if port.purpose == Purpose.MEASUREMENT and port.range), None)
 
+    @property
+    def bays(self) -> tuple[tuple[Bay, FittedBoard | None], ...]:
+        """Each bay of the controller that is fitted, and the board in it."""
+        return tuple((bay, self.asset.board_in(bay.name)) for bay in self.asset.model.bays) if self.asset else ()
+
     def port(self, name: str) -> Port | None:
         return next((port for port in self.ports if port.name == name), None)
 

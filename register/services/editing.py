@@ -127,19 +127,22 @@ def remove_alarm(alarm: Alarm, *, by: User, seen_revision: int, reason: str) -> 
         alarm.delete()
 
 
-def save_link(link: Link, facts: Facts, *, by: User, seen_revision: int, reason: str) -> Link:
-    """Link an output to an input, or change a link. Both loops get a revision."""
-    source, target = facts.get("source", link.source), facts.get("target", link.target)
+def save_link(link: Link, facts: Facts, *, opened_from: Loop, by: User, seen_revision: int, reason: str) -> Link:
+    """Link an output to an input, or change a link. Both loops get a revision.
+
+    ``seen_revision`` is that of the loop from whose page the form was opened.
+    """
+    source, target = facts["source"], facts["target"]
     if source.direction != Direction.OUT:
         raise Refused(f"{source} is an input. A link starts at an output.", field="source")
     if target.direction != Direction.IN:
         raise Refused(f"{target} is an output. A link ends at an input.", field="target")
-    loops = dict.fromkeys((source.tag.loop, target.tag.loop))
+    loops = dict.fromkeys((opened_from, source.tag.loop, target.tag.loop))
     with changing(*loops, by=by, needs=May.EDIT_REGISTER, reason=reason, seen_revision=seen_revision):
         return _written(link, facts)
 
 
-def remove_link(link: Link, *, by: User, seen_revision: int, reason: str) -> None:
-    loops = dict.fromkeys((link.source.tag.loop, link.target.tag.loop))
+def remove_link(link: Link, *, opened_from: Loop, by: User, seen_revision: int, reason: str) -> None:
+    loops = dict.fromkeys((opened_from, link.source.tag.loop, link.target.tag.loop))
     with changing(*loops, by=by, needs=May.EDIT_REGISTER, reason=reason, seen_revision=seen_revision):
         link.delete()

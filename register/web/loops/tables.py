@@ -1,0 +1,28 @@
+from __future__ import annotations
+
+import django_tables2 as tables
+from django.db.models import F
+
+from register.models import Loop
+from register.web.parts.marks import severity_counts
+
+
+class LoopTable(tables.Table):
+    number = tables.Column(linkify=("loops:detail", {"number": tables.A("number")}), verbose_name="Loop")
+    area = tables.Column(order_by="area__path")
+    findings = tables.Column(empty_values=(), verbose_name="Open findings")
+    revision = tables.Column(attrs={"td": {"class": "num"}})
+
+    caption = "Loops"
+
+    class Meta:
+        model = Loop
+        fields = ("number", "service", "area", "kind", "criticality", "findings", "revision")
+        empty_text = "No loop matches. Take a filter away, or search for another part of the tag."
+
+    def render_findings(self, record: Loop) -> str:
+        return severity_counts(record.open_findings)
+
+    def order_findings(self, queryset, is_descending):
+        counts = ("open_errors", "open_warnings", "open_advice", "open_unknowns")
+        return queryset.order_by(*(F(one).asc() if is_descending else F(one).desc() for one in counts), "number"), True

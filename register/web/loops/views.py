@@ -1,0 +1,93 @@
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils import timezone
+from django_tables2 import RequestConfig
+
+from register.loading import load_loop
+from register.models import Finding, Loop
+from register.plant.words import Purpose
+from register.rules.engine import all_rules
+from register.services import editing
+from register.services.permissions import May
+from register.web.changes import change
+from register.web.loops.filters import LoopFilter
+from register.web.loops.forms import LoopForm, NewLoopForm
+from register.web.loops.tables import LoopTable
+from register.web.permissions import permitted
+
+
+@permitted(May.READ)
+def listing(request: HttpRequest) -> HttpResponse:
+    """The register: every loop in service, narrowed by the filters."""
+    chosen = LoopFilter(request.GET, queryset=Loop.objects.in_service().select_related("area"))
+    table = LoopTable(chosen.qs)
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    return render(request, "loops/list.html", {"filter": chosen, "table": table})
+
+
+@permitted(May.READ)
+def detail(request: HttpRequest, number: str) -> HttpResponse:
+    """A loop as it stands: its chain, tags, settings, boards, alarms, links, findings and history."""
+    row = get_object_or_404(Loop.objects.select_related("area"), number=number)
+    loop = load_loop(number, today=timezone.localdate())
+    findings = Finding.objects.open().filter(loop=row).by_urgency().select_related("concession", "concession__by")
+    context = {
+        "row": row,
+        "loop": loop,
+        "connections": list(loop.connections()),
+        "findings": [(one, all_rules().get(one.rule)) for one in findings],
+        "revisions": row.revisions.select_related("by")[:5],
+        "hazardous": any(tag.zone for tag in loop.tags),
+        "mains": any(port.signal in MAINS_SIGNALS for tag in loop.tags for port in tag.ports_for(Purpose.CONTROL)),
+    }
+    return render(request, "loops/detail.html", context)
+
+
+MAINS_SIGNALS = ("relay-contact", "triac", "mains")
+"""Outputs that switch what may be mains."""
+
+
+@permitted(May.EDIT_REGISTER)
+def create(request: HttpRequest) -> HttpResponse:
+    form = NewLoopForm(request.POST or None)
+    made: list[Loop] = []
+
+    def write() -> None:
+        made[:] = [editing.create_loop(form.facts, by=request.user, **form.signature)]
+
+    return change(
+        request,
+        form,
+        write,
+        loop=None,
+        done=lambda: reverse("loops:detail", args=[made[0].number]),
+        back=reverse("loops:list"),
+        said="The loop was added. Add its tags next.",
+        title="New loop",
+    )
+
+
+@permitted(May.EDIT_REGISTER)
+def edit(request: HttpRequest, number: str) -> HttpResponse:
+    loop = get_object_or_404(Loop, number=number)
+    form = LoopForm(request.POST or None, instance=loop, initial={"seen_revision": loop.revision})
+    stored = Loop.objects.get(pk=loop.pk)
+
+    def write() -> None:
+        editing.edit_loop(
+            stored, form.facts, by=request.user, work_order=form.cleaned_data["work_order"], **form.signature
+        )
+
+    return change(
+        request,
+        form,
+        write,
+        loop=stored,
+        done=lambda: reverse("loops:detail", args=[stored.number]),
+        back=reverse("loops:detail", args=[number]),
+        said=f"{number} was changed.",
+        title=f"Change {number}",
+    )

@@ -1,0 +1,256 @@
+"""A tag's page, and a view for each thing at it that can be changed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from copy import copy
+
+from django.forms import Form
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils import timezone
+from django_tables2 import RequestConfig
+
+from register.loading import load_loop
+from register.models import Alarm, Finding, Link, Loop, Port, Settings, SettingsKind, Tag
+from register.rules.engine import all_rules
+from register.services import editing, fitting
+from register.services.permissions import May, may
+from register.web.changes import change
+from register.web.permissions import permitted
+from register.web.tags import forms
+from register.web.tags.filters import TagFilter
+from register.web.tags.tables import TagTable
+
+
+@permitted(May.READ)
+def listing(request: HttpRequest) -> HttpResponse:
+    chosen = TagFilter(request.GET, queryset=Tag.objects.in_service().with_installed())
+    table = TagTable(chosen.qs)
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    return render(request, "tags/list.html", {"filter": chosen, "table": table})
+
+
+@permitted(May.READ)
+def detail(request: HttpRequest, name: str) -> HttpResponse:
+    """A tag: what it needs, what is fitted, and what is wrong with it."""
+    row = get_object_or_404(Tag.objects.select_related("loop__area"), name=name)
+    loop = load_loop(row.loop.number, today=timezone.localdate())
+    findings = Finding.objects.open().filter(loop=row.loop, subject=name).by_urgency().select_related("concession__by")
+    context = {
+        "row": row,
+        "loop": loop,
+        "tag": loop.tag(name),
+        "port_rows": {port.name: port for port in row.ports.all()},
+        "alarm_rows": {alarm.name: alarm for alarm in row.alarms.all()},
+        "connections": [one for one in loop.connections() if name in (one.source_tag.name, one.target_tag.name)],
+        "findings": [(one, all_rules().get(one.rule)) for one in findings],
+        "port_headings": PORT_HEADINGS if not may(request.user, May.EDIT_REGISTER) else (*PORT_HEADINGS, "Work"),
+        "hazardous": bool(loop.tag(name).zone),
+        "installations": row.installations.select_related("asset__model"),
+    }
+    return render(request, "tags/detail.html", context)
+
+
+PORT_HEADINGS = ("Port", "Direction", "Purpose", "Signal", "Range", "Bay", "Terminals")
+
+
+def _tag(name: str) -> Tag:
+    return get_object_or_404(Tag.objects.select_related("loop"), name=name, retired_on__isnull=True)
+
+
+def _at_tag(
+    request: HttpRequest, tag: Tag, form: Form, write: Callable[[], object], *, title: str, said: str
+) -> HttpResponse:
+    """Answer a form about one tag; when done, back to the tag's page under the name that it then has."""
+    return change(
+        request,
+        form,
+        write,
+        loop=tag.loop,
+        done=lambda: reverse("tags:detail", args=[tag.name]),
+        back=reverse("tags:detail", args=[tag.name]),
+        said=said,
+        title=title,
+    )
+
+
+def _opened(tag: Tag) -> dict:
+    return {"seen_revision": tag.loop.revision}
+
+
+@permitted(May.EDIT_REGISTER)
+def create(request: HttpRequest, number: str) -> HttpResponse:
+    """Add a tag to a loop."""
+    loop = get_object_or_404(Loop, number=number, retired_on__isnull=True)
+    form = forms.TagForm(request.POST or None, instance=Tag(loop=loop), initial={"seen_revision": loop.revision})
+    made: list[Tag] = []
+
+    def write() -> None:
+        made[:] = [editing.add_tag(loop, form.facts, by=request.user, **form.signature)]
+
+    return change(
+        request,
+        form,
+        write,
+        loop=loop,
+        done=lambda: reverse("tags:detail", args=[made[0].name]),
+        back=reverse("loops:detail", args=[number]),
+        said="The tag was added.",
+        title=f"New tag in {number}",
+    )
+
+
+@permitted(May.EDIT_REGISTER)
+def edit(request: HttpRequest, name: str) -> HttpResponse:
+    tag = _tag(name)
+    form = forms.TagForm(request.POST or None, instance=_tag(name), initial=_opened(tag))
+
+    def write() -> None:
+        editing.edit_tag(tag, form.facts, by=request.user, work_order=form.cleaned_data["work_order"], **form.signature)
+
+    return _at_tag(request, tag, form, write, title=f"Change {name}", said=f"{name} was changed.")
+
+
+@permitted(May.RECORD_WORK)
+def settings(request: HttpRequest, name: str, kind: str) -> HttpResponse:
+    """Required settings (for those who may edit the register), or settings as left."""
+    tag = _tag(name)
+    kind = SettingsKind(kind.replace("-", " "))
+    rows = {row.kind: row for row in tag.settings_rows.all()}
+    instance = rows.get(kind) or Settings(tag=tag, kind=kind)
+    initial = _opened(tag)
+    if kind == SettingsKind.AS_LEFT and kind not in rows and SettingsKind.REQUIRED in rows:
+        initial |= {field: getattr(rows[SettingsKind.REQUIRED], field) for field in forms.flat(forms.SETTINGS)}
+    form = forms.SettingsForm(request.POST or None, instance=instance, initial=initial)
+
+    def write() -> None:
+        editing.change_settings(
+            tag, form.facts, kind=kind, by=request.user, work_order=form.cleaned_data["work_order"], **form.signature
+        )
+
+    what = "Settings" if kind == SettingsKind.REQUIRED else "Settings as left"
+    return _at_tag(request, tag, form, write, title=f"{what} of {name}", said=f"{what} of {name} were changed.")
+
+
+@permitted(May.EDIT_REGISTER)
+def port(request: HttpRequest, name: str, pk: int | None = None) -> HttpResponse:
+    tag = _tag(name)
+    stored = get_object_or_404(Port, tag=tag, pk=pk) if pk else Port(tag=tag)
+    form = forms.PortForm(request.POST or None, instance=copy(stored), initial=_opened(tag))
+
+    def write() -> None:
+        editing.save_port(stored, form.facts, by=request.user, **form.signature)
+
+    title = f"Change {stored}" if pk else f"New port of {name}"
+    return _at_tag(request, tag, form, write, title=title, said=f"{name} was changed.")
+
+
+@permitted(May.EDIT_REGISTER)
+def port_remove(request: HttpRequest, name: str, pk: int) -> HttpResponse:
+    tag = _tag(name)
+    stored = get_object_or_404(Port, tag=tag, pk=pk)
+    form = forms.ConfirmForm(request.POST or None, initial=_opened(tag))
+
+    def write() -> None:
+        editing.remove_port(stored, by=request.user, **form.signature)
+
+    return _at_tag(request, tag, form, write, title=f"Remove {stored}", said=f"{stored} was removed.")
+
+
+@permitted(May.EDIT_REGISTER)
+def alarm(request: HttpRequest, name: str, pk: int | None = None) -> HttpResponse:
+    tag = _tag(name)
+    stored = get_object_or_404(Alarm, tag=tag, pk=pk) if pk else Alarm(tag=tag)
+    form = forms.AlarmForm(request.POST or None, instance=copy(stored), initial=_opened(tag))
+
+    def write() -> None:
+        editing.save_alarm(stored, form.facts, by=request.user, **form.signature)
+
+    title = f"Change {stored}" if pk else f"New alarm of {name}"
+    return _at_tag(request, tag, form, write, title=title, said=f"{name} was changed.")
+
+
+@permitted(May.EDIT_REGISTER)
+def alarm_remove(request: HttpRequest, name: str, pk: int) -> HttpResponse:
+    tag = _tag(name)
+    stored = get_object_or_404(Alarm, tag=tag, pk=pk)
+    form = forms.ConfirmForm(request.POST or None, initial=_opened(tag))
+
+    def write() -> None:
+        editing.remove_alarm(stored, by=request.user, **form.signature)
+
+    return _at_tag(request, tag, form, write, title=f"Remove {stored}", said=f"{stored} was removed.")
+
+
+@permitted(May.EDIT_REGISTER)
+def link(request: HttpRequest, name: str, pk: int | None = None) -> HttpResponse:
+    """Link a tag to another, or change a link of it."""
+    tag = _tag(name)
+    stored = get_object_or_404(Link, pk=pk) if pk else Link()
+    form = forms.LinkForm(request.POST or None, instance=copy(stored), initial=_opened(tag))
+
+    def write() -> None:
+        editing.save_link(stored, form.facts, opened_from=tag.loop, by=request.user, **form.signature)
+
+    title = f"Change {stored}" if pk else f"New link of {name}"
+    return _at_tag(request, tag, form, write, title=title, said=f"{name} was changed.")
+
+
+@permitted(May.EDIT_REGISTER)
+def link_remove(request: HttpRequest, name: str, pk: int) -> HttpResponse:
+    tag = _tag(name)
+    stored = get_object_or_404(Link.objects.select_related("source__tag__loop", "target__tag__loop"), pk=pk)
+    form = forms.ConfirmForm(request.POST or None, initial=_opened(tag))
+
+    def write() -> None:
+        editing.remove_link(stored, opened_from=tag.loop, by=request.user, **form.signature)
+
+    return _at_tag(request, tag, form, write, title=f"Remove {stored}", said=f"{stored} was removed.")
+
+
+@permitted(May.RECORD_WORK)
+def install(request: HttpRequest, name: str) -> HttpResponse:
+    tag = _tag(name)
+    form = forms.InstallForm(request.POST or None, initial=_opened(tag))
+
+    def write() -> None:
+        fitting.install_asset(tag=tag, by=request.user, **form.cleaned_data)
+
+    return _at_tag(request, tag, form, write, title=f"Install at {name}", said=f"The asset is recorded at {name}.")
+
+
+@permitted(May.RECORD_WORK)
+def remove(request: HttpRequest, name: str) -> HttpResponse:
+    tag = _tag(name)
+    form = forms.RemoveForm(request.POST or None, initial=_opened(tag))
+
+    def write() -> None:
+        fitting.remove_asset(tag, by=request.user, **form.cleaned_data)
+
+    return _at_tag(request, tag, form, write, title=f"Take out of {name}", said=f"{name} is recorded as empty.")
+
+
+@permitted(May.RECORD_WORK)
+def fit_board(request: HttpRequest, name: str, bay: str) -> HttpResponse:
+    tag = _tag(name)
+    form = forms.FitBoardForm(request.POST or None, initial=_opened(tag), takes=tag.families_taken_by(bay))
+
+    def write() -> None:
+        fitting.fit_board(tag, bay=bay, by=request.user, **form.cleaned_data)
+
+    return _at_tag(
+        request, tag, form, write, title=f"Board for bay {bay} of {name}", said=f"Bay {bay} of {name} was filled."
+    )
+
+
+@permitted(May.RECORD_WORK)
+def remove_board(request: HttpRequest, name: str, bay: str) -> HttpResponse:
+    tag = _tag(name)
+    form = forms.RemoveForm(request.POST or None, initial=_opened(tag))
+
+    def write() -> None:
+        fitting.remove_board(tag, bay=bay, by=request.user, **form.cleaned_data)
+
+    return _at_tag(request, tag, form, write, title=f"Empty bay {bay} of {name}", said=f"Bay {bay} of {name} is empty.")
