@@ -41,12 +41,13 @@ class AssetQuerySet(models.QuerySet):
 
         A board stands where its controller stands.
         """
-        stands = Installation.objects.current()
+        stands = Installation.objects.current().filter(asset=OuterRef("pk"))
         sits = BoardFitting.objects.current().filter(board=OuterRef("pk"))
+        carried = sits.filter(controller__installations__to_date__isnull=True)
         return self.select_related("model").annotate(
             tag_name=Coalesce(
-                Subquery(stands.filter(asset=OuterRef("pk")).values("tag__name")[:1]),
-                Subquery(stands.filter(asset__in=sits.values("controller")).values("tag__name")[:1]),
+                Subquery(stands.values("tag__name")[:1]),
+                Subquery(carried.values("controller__installations__tag__name")[:1]),
             ),
             controller_code=Subquery(sits.values("controller__code")[:1]),
             bay=Subquery(sits.values("bay")[:1]),
