@@ -97,6 +97,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "register.web.accounts.middleware.SignInRequiredMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 
@@ -113,6 +114,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "register.web.shell.shell",
             ],
         },
     }
@@ -139,6 +141,7 @@ AXES_FAILURE_LIMIT = 10
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]  # one person's slips lock out neither the site nor the others
 AXES_RESET_ON_SUCCESS = True
+AXES_LOCKOUT_TEMPLATE = "accounts/locked_out.html"
 
 SESSION_COOKIE_AGE = 8 * 60 * 60  # a shift
 SESSION_COOKIE_HTTPONLY = True

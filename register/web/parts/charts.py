@@ -1,0 +1,144 @@
+"""Charts as places on a grid of 100 by 100, for templates to draw in SVG. Figures in, geometry out.
+
+Both charts keep the figures beside the picture, so that the table behind it says the same.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.utils.functional import Promise
+
+Number = int | float | Decimal
+
+
+@dataclass(frozen=True)
+class Series:
+    """Figures under one name; a kind (error, warning, advice, unknown) gives them its colour and pattern."""
+
+    name: str | Promise
+    figures: Sequence[Number | None]
+    kind: str = "plain"
+
+
+@dataclass(frozen=True)
+class Segment:
+    start: float
+    width: float
+    kind: str
+
+
+@dataclass(frozen=True)
+class BarRow:
+    label: str
+    url: str
+    segments: tuple[Segment, ...]
+    figures: tuple[Number, ...]
+
+
+@dataclass(frozen=True)
+class BarChart:
+    """A table whose rows each hold a bar: the picture is in the table, not before it."""
+
+    title: str | Promise
+    heading: str | Promise
+    series: tuple[Series, ...]
+    rows: tuple[BarRow, ...]
+
+
+def bar_chart(
+    title: str | Promise,
+    labels: Sequence[str],
+    series: Sequence[Series],
+    *,
+    heading: str | Promise = "",
+    urls: Sequence[str] = (),
+) -> BarChart:
+    """A bar for each label, made of a segment for each series; the longest bar takes the whole width."""
+    columns = list(zip(*(one.figures for one in series), strict=True))
+    longest = float(max((sum(figures) for figures in columns), default=0)) or 1.0
+    rows = []
+    for place, (label, figures) in enumerate(zip(labels, columns, strict=True)):
+        start, segments = 0.0, []
+        for one, figure in zip(series, figures, strict=True):
+            width = float(figure) / longest * 100
+            if width:
+                segments.append(Segment(round(start, 2), round(width, 2), one.kind))
+            start += width
+        rows.append(BarRow(label, urls[place] if urls else "", tuple(segments), figures))
+    return BarChart(title, heading, tuple(series), tuple(rows))
+
+
+@dataclass(frozen=True)
+class Line:
+    name: str | Promise
+    kind: str
+    path: str
+    points: str
+
+
+@dataclass(frozen=True)
+class LineChart:
+    """Lines over equal steps; ``scale`` holds the values along the upright axis from the top down."""
+
+    title: str | Promise
+    heading: str | Promise
+    labels: tuple[str, ...]
+    shown_labels: tuple[str, ...]
+    scale: tuple[str, ...]
+    grid: str
+    lines: tuple[Line, ...]
+    rows: tuple[tuple[str, tuple[Number | None, ...]], ...]
+
+
+def line_chart(
+    title: str | Promise, labels: Sequence[str], series: Sequence[Series], *, heading: str | Promise = ""
+) -> LineChart:
+    """A line for each series; a figure that is None leaves a gap."""
+    known = [float(figure) for one in series for figure in one.figures if figure is not None]
+    ticks = scale(min(known, default=0.0), max(known, default=0.0))
+    low, high = ticks[0], ticks[-1]
+    step = 100 / max(len(labels) - 1, 1)
+
+    def place(index: int, figure: Number) -> str:
+        return f"{index * step:.2f} {100 - (float(figure) - low) / (high - low) * 100:.2f}"
+
+    lines = []
+    for one in series:
+        path, points, pen = [], [], "M"
+        for index, figure in enumerate(one.figures):
+            if figure is None:
+                pen = "M"
+                continue
+            path.append(f"{pen}{place(index, figure)}")
+            points.append(f"M{place(index, figure)}h0")
+            pen = "L"
+        lines.append(Line(one.name, one.kind, "".join(path), "".join(points)))
+    heights = [100 - (tick - low) / (high - low) * 100 for tick in ticks]
+    return LineChart(
+        title=title,
+        heading=heading,
+        labels=tuple(labels),
+        shown_labels=tuple(labels) if len(labels) <= 6 else (labels[0], labels[len(labels) // 2], labels[-1]),
+        scale=tuple(f"{tick:.10g}" for tick in reversed(ticks)),
+        grid="".join(f"M0 {height:.2f}H100" for height in heights),
+        lines=tuple(lines),
+        rows=tuple(zip(labels, zip(*(one.figures for one in series), strict=True), strict=True)),
+    )
+
+
+def scale(low: float, high: float) -> list[float]:
+    """Round values, equally spaced by 1, 2 or 5 times a power of ten, that enclose both ends and zero.
+
+    >>> scale(3, 17)
+    [0.0, 5.0, 10.0, 15.0, 20.0]
+    """
+    low, high = min(low, 0.0), max(high, 0.0)
+    rough = ((high - low) or 1.0) / 4
+    magnitude = 10 ** math.floor(math.log10(rough))
+    step = next(factor * magnitude for factor in (1, 2, 5, 10) if factor * magnitude >= rough * 0.999)
+    first, last = math.floor(low / step), math.ceil(high / step)
+    return [count * step for count in range(first, max(last, first + 1) + 1)]
