@@ -548,6 +548,8 @@ def _of_one_row(model: type[models.Model], row: Row) -> Iterator[Problem]:
     start, end = facts.get("from_date"), facts.get("to_date")
     if start and end and end < start:
         yield Problem(f"It came out on {end}, before it went in on {start}. Correct one.", model, row.number, "to_date")
+    if model is BoardFamily and "," in facts.get("name", ""):
+        yield Problem("Bays list families parted by commas. Name it without one.", model, row.number, "name")
     if model is CatalogueModel and "kind" in facts and "family__name" in facts:
         is_board = facts["kind"] == ModelKind.OPTION_BOARD
         if is_board and _is_blank(facts["family__name"]):

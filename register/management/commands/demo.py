@@ -61,7 +61,7 @@ def load_plant() -> None:
         step("Keeping the demo plant as it was left")
     else:
         step("Importing the demo plant from the spreadsheets in fixtures/")
-        load_demo()
+        load_demo(by=User.objects.get(username=UserRole.PLANNER))
     detail(f"{Loop.objects.count()} loops")
 
 
