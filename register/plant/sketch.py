@@ -31,6 +31,7 @@ from register.plant.words import (
     Action,
     AlarmKind,
     AssetState,
+    CableUse,
     CoilState,
     ColdJunction,
     ControlForm,
@@ -270,7 +271,7 @@ def valve_model(**facts) -> Model:
         "fail_position": FailPosition.CLOSED,
         "ports": (signal,),
     }
-    return Model(maker="Tarn & Pell", name="Globe 40", kind=ModelKind.FINAL_ELEMENT, **(defaults | facts))
+    return Model(**({"maker": "Tarn & Pell", "name": "Globe 40", "kind": ModelKind.FINAL_ELEMENT} | defaults | facts))
 
 
 def heater_model(load_kind: LoadKind = LoadKind.ELECTRONIC, signal: str = "ssr-drive", **facts) -> Model:
@@ -497,6 +498,70 @@ def pressure_loop(number_: str = "201", *, range_: str = "0-10 bar (gauge)") -> 
     )
 
 
+def thermocouple_loop(number_: str = "301", *, couple: str = "tc-K", input_signal: str = "tc-K") -> Loop:
+    """A right furnace loop: thermocouple on its extension cable, internal cold junction."""
+    loop = temperature_loop(number_, range_="0-1000 degC")
+    sensor, controller, valve = loop.tags
+    model = sensor_model(couple, "0-1200 degC", tolerance_class="2")
+    sensor = replace(
+        sensor,
+        specified=model,
+        asset=replace(sensor.asset, model=model),
+        place="Furnace",
+        ambient_c=number(60),
+        ports=(replace(sensor.ports[0], signal=couple),),
+    )
+    controller = replace(
+        controller,
+        settings=replace(controller.settings, input_signal=input_signal, input_wires=None, decimals=0),
+        ports=(replace(controller.ports[0], signal=input_signal), *controller.ports[1:]),
+    )
+    run = cable(
+        f"C-{number_}1",
+        use=CableUse.THERMOCOUPLE,
+        designation={"tc-S": "SCA", "tc-R": "RCA", "tc-B": "BC"}.get(couple, f"{couple[3:]}X"),
+        temperature_max_c=number(200),
+    )
+    first = replace(loop.links[0], cores=())
+    return replace(
+        loop,
+        service="Furnace temperature",
+        tags=(sensor, controller, valve),
+        links=(wire(first, run), loop.links[1]),
+    )
+
+
+def heat_cool_loop(number_: str = "401") -> Loop:
+    """A right loop that heats by a valve and cools by another, an output for each."""
+    loop = temperature_loop(number_)
+    sensor, controller, valve = loop.tags
+    controller = replace(
+        controller,
+        settings=replace(controller.settings, control=ControlForm.HEAT_COOL),
+        asset=replace(controller.asset, boards=(*controller.asset.boards, FittedBoard(bay="3", model=linear_board()))),
+        ports=(
+            *controller.ports,
+            Port(name="Output 3", direction=OUT, purpose=Purpose.COOLING_CONTROL, signal="4-20mA", bay="3"),
+        ),
+    )
+    cooling_model = valve_model(
+        name="Globe 40 open", fail_position=FailPosition.OPEN, on_rising_signal=OnRisingSignal.CLOSES
+    )
+    cooling = replace(
+        valve,
+        name=f"TV-{number_}B",
+        asset=asset(f"A{number_}4", cooling_model),
+        specified=cooling_model,
+        safe_position=FailPosition.OPEN,
+        ports=(Port(name="Signal", direction=IN, purpose=Purpose.COOLING_CONTROL, signal="4-20mA"),),
+    )
+    link = wire(
+        Link(source_tag=controller.name, source_port="Output 3", target_tag=cooling.name, target_port="Signal"),
+        cable(f"C-{number_}4"),
+    )
+    return replace(loop, tags=(sensor, controller, valve, cooling), links=(*loop.links, link))
+
+
 def cascade(*, source_range: str = "0-200 degC", target_range: str = "0-200 degC") -> Loop:
     """A right heating loop whose set point comes from a controller of another loop, by 4–20 mA."""
     loop = temperature_loop("102", range_=target_range)
@@ -552,7 +617,7 @@ def cascade(*, source_range: str = "0-200 degC", target_range: str = "0-200 degC
 # Changing one fact
 
 
-def with_tag(loop: Loop, name: str, **facts) -> Loop:
+def with_tag(loop: Loop, name: str, /, **facts) -> Loop:
     """The loop with facts of one tag changed, a neighbour's included."""
 
     def changed(tags):
@@ -561,16 +626,29 @@ def with_tag(loop: Loop, name: str, **facts) -> Loop:
     return replace(loop, tags=changed(loop.tags), neighbours=changed(loop.neighbours))
 
 
+def renamed(loop: Loop, old: str, new: str) -> Loop:
+    """The loop with a tag under another name, its links too."""
+    links = tuple(
+        replace(
+            link,
+            source_tag=new if link.source_tag == old else link.source_tag,
+            target_tag=new if link.target_tag == old else link.target_tag,
+        )
+        for link in loop.links
+    )
+    return replace(with_tag(loop, old, name=new), links=links)
+
+
 def with_settings(loop: Loop, name: str, **settings) -> Loop:
     return with_tag(loop, name, settings=replace(loop.tag(name).settings, **settings))
 
 
-def with_port(loop: Loop, tag: str, port: str, **facts) -> Loop:
+def with_port(loop: Loop, tag: str, port: str, /, **facts) -> Loop:
     ports = tuple(replace(one, **facts) if one.name == port else one for one in loop.tag(tag).ports)
     return with_tag(loop, tag, ports=ports)
 
 
-def with_model(loop: Loop, tag: str, **facts) -> Loop:
+def with_model(loop: Loop, tag: str, /, **facts) -> Loop:
     """The loop with facts of a tag's model changed, fitted and specified alike."""
     one = loop.tag(tag)
     model = replace(one.model, **facts)
@@ -589,7 +667,7 @@ def with_boards(loop: Loop, tag: str, **boards: Model | None) -> Loop:
     return with_tag(loop, tag, asset=replace(loop.tag(tag).asset, boards=tuple(fitted.values())))
 
 
-def with_alarm(loop: Loop, tag: str, alarm: str, **facts) -> Loop:
+def with_alarm(loop: Loop, tag: str, alarm: str, /, **facts) -> Loop:
     alarms = tuple(replace(one, **facts) if one.name == alarm else one for one in loop.tag(tag).alarms)
     return with_tag(loop, tag, alarms=alarms)
 
@@ -602,7 +680,7 @@ def with_link(loop: Loop, target_tag: str, target_port: str, **facts) -> Loop:
     return replace(loop, links=links)
 
 
-def with_cable(loop: Loop, target_tag: str, target_port: str, **facts) -> Loop:
+def with_cable(loop: Loop, target_tag: str, target_port: str, /, **facts) -> Loop:
     """The loop with facts changed of the cable that runs to a port."""
     link = next(one for one in loop.links if (one.target_tag, one.target_port) == (target_tag, target_port))
     cores = tuple(replace(core, cable=replace(core.cable, **facts)) for core in link.cores)

@@ -1,0 +1,43 @@
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from register.plant import sketch
+from register.plant.keying import signal_label
+from register.plant.values import Loop
+from register.plant.words import Direction, Purpose, Severity
+from register.rules.engine import Finding, finding, rule
+
+
+@rule(
+    "input-not-taken",
+    severity=Severity.ERROR,
+    source="IEC 60381-1 and -2; the model's data sheet",
+    wrong=sketch.with_port(sketch.temperature_loop(), "TIC-101", "Input", signal="tc-B"),
+    right=sketch.temperature_loop(),
+)
+def input_not_taken(loop: Loop) -> Iterator[Finding]:
+    """A measuring input takes the signal that is wired to it.
+
+    Why: a millivolt, resistance, milliamp or volt signal needs an input made for that kind; on another the loop is
+    dead, or the input is damaged.
+
+    Remedy: fit a model or board whose input takes the signal, or a converter between the two.
+    """
+    for tag in loop.tags:
+        for port in tag.ports_for(Purpose.MEASUREMENT, Direction.IN):
+            provider = tag.provider(port)
+            if provider is None or not port.signal:
+                continue
+            offered = [one for one in provider.ports if one.direction == Direction.IN and port.purpose in one.purposes]
+            taken = {each.signal for one in offered for each in one.signals}
+            if taken and port.signal not in taken:
+                yield finding(
+                    tag,
+                    "{port} needs {signal}, which {model} does not take; it takes {taken}",
+                    place=port.name,
+                    port=port.name,
+                    signal=signal_label(port.signal),
+                    model=provider,
+                    taken=", ".join(signal_label(key) for key in sorted(taken)),
+                )
