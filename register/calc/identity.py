@@ -141,3 +141,10 @@ DIMENSIONS: dict[str, frozenset[str]] = {
     "Z": frozenset({"length", "plane angle", "fraction"}),
 }
 """Dimensions in which a variable is measured (common practice, no source). A letter that is missing takes any."""
+
+
+def fits_variable(letter: str, dimension: str, reference: str = "") -> bool:
+    """Whether a range of a dimension can be that of a first letter. Flow may be measured as differential pressure."""
+    if letter == "F" and dimension == "pressure":
+        return reference == "differential"
+    return letter not in DIMENSIONS or dimension in DIMENSIONS[letter]

@@ -3,8 +3,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from register.calc.errors import CalculationError
-from register.calc.identity import DIMENSIONS, letter_meaning, parse_tag, read_letters
-from register.calc.units import unit
+from register.calc.identity import fits_variable, letter_meaning, parse_tag, read_letters
 from register.plant import sketch
 from register.plant.values import Loop, Tag
 from register.plant.words import Role, Severity
@@ -43,9 +42,7 @@ def tag_letters_do_not_fit(loop: Loop) -> Iterator[Finding]:
         except CalculationError as fault:
             yield finding(tag, "{fault}", place="letters", fault=fault)
             continue
-        dimension = unit(tag.range.unit).dimension if tag.range else ""
-        allowed = DIMENSIONS.get(name.variable)
-        if dimension and allowed and dimension not in allowed and measures(tag):
+        if tag.range and measures(tag) and not fits_variable(name.variable, tag.range.dimension, tag.range.reference):
             yield finding(
                 tag,
                 "{letter} stands for {variable}, but its range {range} is of {dimension}",
@@ -53,7 +50,7 @@ def tag_letters_do_not_fit(loop: Loop) -> Iterator[Finding]:
                 letter=name.variable,
                 variable=letter_meaning(name.variable, "first"),
                 range=tag.range,
-                dimension=dimension,
+                dimension=tag.range.dimension,
             )
         wanted = FUNCTIONS.get(tag.role, "")
         if wanted and not set(wanted) & set(functions):
