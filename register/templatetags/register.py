@@ -3,28 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, datetime
-from decimal import Decimal
 
 from django import forms, template
 from django.forms import BoundField
-from django.template.defaultfilters import date as as_date
-from django.utils.formats import number_format
-from django.utils.html import format_html
 from django.utils.safestring import SafeString
-from django.utils.timezone import template_localtime
 
-from register.calc import units
 from register.plant import keying
 from register.services import permissions
 from register.web.navigation import Destination, destinations_for
-from register.web.parts import marks, rows
+from register.web.parts import marks, rows, words
 
 register = template.Library()
 
 register.simple_tag(marks.severity_mark)
 register.filter(marks.severity_counts)
 register.simple_tag(rows.body_rows)
+register.filter(words.quantity)
+register.filter(words.localdate)
 register.filter(keying.keying_order)
 register.filter(keying.signal_label)
 
@@ -46,26 +41,6 @@ def may(user, what: str) -> bool:
 def entry(mapping: Mapping, key: object) -> object:
     """What a mapping holds under a key that is only known here; None where it holds nothing."""
     return mapping.get(key) if mapping else None
-
-
-@register.filter
-def quantity(value: Decimal | int | None, unit: str = "") -> str:
-    """A number digit for digit as it was typed, with the symbol of its unit (a code; "" for none)."""
-    if value is None:
-        return ""
-    shown = number_format(value, use_l10n=True, force_grouping=False).replace("-", "−")
-    return f"{shown}\N{NO-BREAK SPACE}{units.label(unit)}" if unit else shown
-
-
-@register.filter
-def localdate(value: date | datetime | None) -> SafeString | str:
-    """A date, or a moment in the reader's time zone, in words of the reader's language."""
-    if value is None:
-        return ""
-    if isinstance(value, datetime):
-        local = template_localtime(value)
-        return format_html('<time datetime="{}">{}</time>', local.isoformat(), as_date(local, "DATETIME_FORMAT"))
-    return format_html('<time datetime="{}">{}</time>', value.isoformat(), as_date(value, "DATE_FORMAT"))
 
 
 @register.simple_tag

@@ -26,8 +26,10 @@ class Series:
 
 @dataclass(frozen=True)
 class Segment:
-    start: float
-    width: float
+    """A piece of a bar; its start and width in per cent are text, which no locale's decimal comma can reach."""
+
+    start: str
+    width: str
     kind: str
 
 
@@ -36,7 +38,7 @@ class BarRow:
     label: str
     url: str
     segments: tuple[Segment, ...]
-    figures: tuple[Number, ...]
+    named_figures: tuple[tuple[str | Promise, Number | None], ...]
 
 
 @dataclass(frozen=True)
@@ -58,18 +60,24 @@ def bar_chart(
     urls: Sequence[str] = (),
 ) -> BarChart:
     """A bar for each label, made of a segment for each series; the longest bar takes the whole width."""
-    columns = list(zip(*(one.figures for one in series), strict=True))
-    longest = float(max((sum(figures) for figures in columns), default=0)) or 1.0
+    named_rows = _named(series)
+    longest = float(max((sum(figure for _, figure in named) for named in named_rows), default=0)) or 1.0
     rows = []
-    for place, (label, figures) in enumerate(zip(labels, columns, strict=True)):
+    for place, (label, named) in enumerate(zip(labels, named_rows, strict=True)):
         start, segments = 0.0, []
-        for one, figure in zip(series, figures, strict=True):
+        for one, (_, figure) in zip(series, named, strict=True):
             width = float(figure) / longest * 100
             if width:
-                segments.append(Segment(round(start, 2), round(width, 2), one.kind))
+                segments.append(Segment(f"{start:.2f}", f"{width:.2f}", one.kind))
             start += width
-        rows.append(BarRow(label, urls[place] if urls else "", tuple(segments), figures))
+        rows.append(BarRow(label, urls[place] if urls else "", tuple(segments), named))
     return BarChart(title, heading, tuple(series), tuple(rows))
+
+
+def _named(series: Sequence[Series]) -> list[tuple[tuple[str | Promise, Number | None], ...]]:
+    """For each label the figure of each series under the series' name, as a table shows them."""
+    names = [one.name for one in series]
+    return [tuple(zip(names, figures, strict=True)) for figures in zip(*(one.figures for one in series), strict=True)]
 
 
 @dataclass(frozen=True)
@@ -91,7 +99,7 @@ class LineChart:
     scale: tuple[str, ...]
     grid: str
     lines: tuple[Line, ...]
-    rows: tuple[tuple[str, tuple[Number | None, ...]], ...]
+    rows: tuple[tuple[str, tuple[tuple[str | Promise, Number | None], ...]], ...]
 
 
 def line_chart(
@@ -126,7 +134,7 @@ def line_chart(
         scale=tuple(f"{tick:.10g}" for tick in reversed(ticks)),
         grid="".join(f"M0 {height:.2f}H100" for height in heights),
         lines=tuple(lines),
-        rows=tuple(zip(labels, zip(*(one.figures for one in series), strict=True), strict=True)),
+        rows=tuple(zip(labels, _named(series), strict=True)),
     )
 
 
@@ -141,4 +149,4 @@ def scale(low: float, high: float) -> list[float]:
     magnitude = 10 ** math.floor(math.log10(rough))
     step = next(factor * magnitude for factor in (1, 2, 5, 10) if factor * magnitude >= rough * 0.999)
     first, last = math.floor(low / step), math.ceil(high / step)
-    return [count * step for count in range(first, max(last, first + 1) + 1)]
+    return [float(count * step) for count in range(first, max(last, first + 1) + 1)]

@@ -1,7 +1,7 @@
 """The body of a django-tables2 table, written in one pass.
 
 The library asks again for every cell how its column is declared; here each column is asked once, and what is left for a
-cell is its value. Everything that a table declares (accessor, ``render_…``, linkify, default, attrs of td and row) works.
+cell is its value. What a table declares (accessor, ``render_…``, linkify, default, attrs) works alike.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from django.utils.formats import localize
-from django.utils.html import conditional_escape, format_html
+from django.utils.html import conditional_escape
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.timezone import template_localtime
 from django_tables2 import Table

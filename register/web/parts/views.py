@@ -14,6 +14,7 @@ from django.shortcuts import render
 from register.plant.words import Severity
 from register.web.parts.charts import Series, bar_chart, line_chart
 from register.web.parts.marks import UNKNOWN, severity_counts
+from register.web.parts.words import localdate
 
 EXAMPLES = [
     ("TIC-1203", "Kiln air-on temperature", "0", "150", "CEL", {Severity.ERROR: 1, Severity.WARNING: 2}),
@@ -29,10 +30,13 @@ class ExampleTable(tables.Table):
     low = tables.Column(attrs={"td": {"class": "num"}})
     high = tables.Column(attrs={"td": {"class": "num"}})
     unit = tables.Column()
-    calibrated = tables.DateColumn(format="j M Y")
+    calibrated = tables.Column()
     findings = tables.Column(orderable=False)
 
     caption = "Tags of the example"
+
+    def render_calibrated(self, value):
+        return localdate(value)
 
     def render_findings(self, value):
         return severity_counts(value)
