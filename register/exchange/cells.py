@@ -19,10 +19,6 @@ from register.models.fields import QuantityField
 
 Cell = str | float | bool | date | datetime
 
-GREATEST_EXPONENT = 30
-"""No quantity of a plant needs a number above 10³⁰ or finer than 10⁻³⁰."""
-
-
 class CellProblem(ValueError):
     """The cell cannot be read; the message says what would be right."""
 
@@ -91,7 +87,7 @@ def to_facts(column: Column, sheet: Sheet, cell: Cell) -> dict[str, Any]:
     fact = _fact(column, sheet, kept, cell)
     if not isinstance(fact, tuple):
         try:
-            kept.run_validators(fact)
+            kept.run_validators(kept.to_python(fact))
         except ValidationError as error:
             raise CellProblem(" ".join(error.messages)) from None
     return {column.path: fact}
@@ -156,14 +152,12 @@ def _number(cell: Cell) -> Decimal:
             number = parse_number(cell)
         except NotANumber:
             raise CellProblem("A number is needed here, such as 10.5, without its unit.") from None
-    if (number and abs(number.adjusted()) > GREATEST_EXPONENT) or len(number.as_tuple().digits) > GREATEST_EXPONENT:
-        raise CellProblem("The number is beyond anything that is measured. Correct it.")
-    return Decimal(format(number, "f"))
+    return number
 
 
 def _whole(cell: Cell) -> int:
     number = _number(cell)
-    if number != number.to_integral_value():
+    if number.adjusted() > 18 or number != number.to_integral_value():
         raise CellProblem("A whole number is needed here.")
     return int(number)
 

@@ -43,7 +43,8 @@ class WorkbookRefused(Exception):
 
     def __init__(self, problems: list[WorkbookProblem]):
         self.problems = problems
-        super().__init__(f"{len(problems)} problems were found. Nothing was imported.")
+        found = "One problem was" if len(problems) == 1 else f"{len(problems)} problems were"
+        super().__init__(f"{found} found. Nothing was imported.")
 
 
 @dataclass(frozen=True)

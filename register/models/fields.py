@@ -37,6 +37,10 @@ class NumberInput(forms.CharField):
             return True
 
 
+GREATEST_EXPONENT = 30
+"""Kept digit by digit, 1e999999 would take a megabyte: nothing of a plant is above 10³⁰ or finer than 10⁻³⁰."""
+
+
 class QuantityField(models.Field):
     """A Decimal kept digit by digit: 10.50 stays 10.50 on both databases.
 
@@ -61,6 +65,8 @@ class QuantityField(models.Field):
             raise ValidationError("“%(value)s” is not a number.", params={"value": value}) from None
         if not number.is_finite():
             raise ValidationError("“%(value)s” is not a finite number.", params={"value": value})
+        if max(abs(number.as_tuple().exponent), abs(number.adjusted())) > GREATEST_EXPONENT:
+            raise ValidationError("“%(value)s” is beyond anything that is measured.", params={"value": value})
         return number
 
     def get_prep_value(self, value) -> Decimal | None:

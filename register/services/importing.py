@@ -100,7 +100,12 @@ TABLES: dict[type[models.Model], Table] = {
             _through("port__model", OF_MODEL),
         ),
         Table(Bay, ("model__maker", "model__name", "name"), _through("model", OF_MODEL)),
-        Table(Area, ("code",), ("loops",)),
+        Table(
+            Area,
+            ("code",),
+            ("loops",),
+            unique=(Unique(("parent__code", "name"), "another area there has this name. Correct one of them"),),
+        ),
         Table(Loop, ("number",), ("pk",)),
         Table(Tag, ("name",), ("loop",)),
         Table(Port, ("tag__name", "name"), ("tag__loop",)),
@@ -118,15 +123,28 @@ TABLES: dict[type[models.Model], Table] = {
             Asset,
             ("code",),
             ("installations__tag__loop", "fitted_in__controller__installations__tag__loop"),
-            unique=(Unique(("model__maker", "model__name", "serial"), "another asset of this model has this serial"),),
+            unique=(
+                Unique(
+                    ("model__maker", "model__name", "serial"),
+                    "another asset of this model has this serial number. Correct one of them",
+                ),
+            ),
         ),
         Table(
             Installation,
             ("asset__code", "tag__name", "from_date"),
             ("tag__loop",),
             unique=(
-                Unique(("asset__code",), "the asset is already at another tag and was not taken out", until="to_date"),
-                Unique(("tag__name",), "the tag already holds another asset that was not taken out", until="to_date"),
+                Unique(
+                    ("asset__code",),
+                    "the asset is already at another tag and was not taken out. Fill in when it came out",
+                    until="to_date",
+                ),
+                Unique(
+                    ("tag__name",),
+                    "the tag already holds another asset that was not taken out. Fill in when it came out",
+                    until="to_date",
+                ),
             ),
         ),
         Table(
@@ -134,8 +152,16 @@ TABLES: dict[type[models.Model], Table] = {
             ("controller__code", "bay", "from_date"),
             ("controller__installations__tag__loop",),
             unique=(
-                Unique(("controller__code", "bay"), "the bay already holds a board that was not taken out", "to_date"),
-                Unique(("board__code",), "the board is already in another bay and was not taken out", "to_date"),
+                Unique(
+                    ("controller__code", "bay"),
+                    "the bay already holds a board that was not taken out. Fill in when it came out",
+                    "to_date",
+                ),
+                Unique(
+                    ("board__code",),
+                    "the board is already in another bay and was not taken out. Fill in when it came out",
+                    "to_date",
+                ),
             ),
         ),
         Table(Calibration, ("tag__name", "on"), ("tag__loop",)),
@@ -439,11 +465,10 @@ class _Plan:
             if model is Area:
                 instance.path = self._area_path(row.facts["code"])
             (changed if key in self.pks[model] else new)[key] = instance
+        if columns := [*plain, *(fk.name for fk in abroad)]:  # first what makes room for the new
+            model.objects.bulk_update(changed.values(), columns, batch_size=500)
         model.objects.bulk_create(new.values(), batch_size=CHUNK)
         self.pks[model] |= {key: instance.pk for key, instance in new.items()}
-        columns = [*plain, *(fk.name for fk in abroad)]
-        if columns:
-            model.objects.bulk_update(changed.values(), columns, batch_size=500)
         touched = new | changed
         for fk, parts in within.items():
             for key, instance in touched.items():
