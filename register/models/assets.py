@@ -36,6 +36,10 @@ class AssetQuerySet(models.QuerySet):
             )
         return found
 
+    def named(self, words: str) -> AssetQuerySet:
+        """Assets with the words in their code or serial number."""
+        return self.filter(Q(code__icontains=words) | Q(serial__icontains=words))
+
     def with_place(self) -> AssetQuerySet:
         """Each asset with its model, the ``tag_name`` where it stands and, of a board, ``controller_code`` and ``bay``.
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
-from django.db.models import F, OuterRef, Q, Subquery, Value
+from django.db.models import ExpressionWrapper, F, OuterRef, Q, Subquery, Value
 from django.db.models.functions import Concat, Upper
 
 from register.models.catalogue import BoardFamily, CatalogueModel
@@ -85,6 +85,10 @@ class LoopQuerySet(models.QuerySet):
             Q(number__icontains=words) | Q(service__icontains=words) | Q(pk__in=installed.values("loop_id"))
         )
 
+    def named(self, words: str) -> LoopQuerySet:
+        """Loops with the words in their number or service."""
+        return self.filter(Q(number__icontains=words) | Q(service__icontains=words))
+
     def with_severity(self, severity: str) -> LoopQuerySet:
         """Loops with an open finding of the severity that no concession covers."""
         return self.filter(**{f"{OPEN_COUNTERS[severity]}__gt": 0})
@@ -159,6 +163,28 @@ class TagQuerySet(models.QuerySet):
                 current.values(named=Concat("asset__model__maker", Value(" "), "asset__model__name"))[:1]
             ),
             installed_serial=Subquery(current.values("asset__serial")[:1]),
+        )
+
+    def named(self, words: str) -> TagQuerySet:
+        """Tags with the words in their name or description."""
+        return self.filter(Q(name__icontains=words) | Q(description__icontains=words))
+
+    def using(self, model: CatalogueModel) -> TagQuerySet:
+        """Tags that a model is specified for (``is_specified``), stands at (``is_installed``) or is a board at."""
+        from register.models.assets import BoardFitting, Installation
+
+        current = Installation.objects.current()
+        stands = Q(pk__in=current.filter(asset__model=model).values("tag"))
+        carriers = BoardFitting.objects.current().filter(model=model).values("controller")
+        carries = Q(pk__in=current.filter(asset__in=carriers).values("tag"))
+        specified = Q(specified=model)
+        return (
+            self.filter(stands | carries | specified)
+            .select_related("loop__area")
+            .annotate(
+                is_specified=ExpressionWrapper(specified, models.BooleanField()),
+                is_installed=ExpressionWrapper(stands | carries, models.BooleanField()),
+            )
         )
 
     def matching(self, words: str) -> TagQuerySet:

@@ -23,6 +23,10 @@ class RevisionQuerySet(models.QuerySet):
         """The revision of each loop that stood at a moment: use with a filter on one loop, or distinct over many."""
         return self.filter(at__lte=moment).order_by("loop_id", "-number")
 
+    def listed(self) -> RevisionQuerySet:
+        """What lists show of each, without its snapshot."""
+        return self.select_related("by").defer("compressed")
+
 
 class Revision(models.Model):
     """A numbered, immutable snapshot of a loop, chained to the one before by sha256."""
@@ -64,6 +68,11 @@ class FindingQuerySet(models.QuerySet):
     def open_at(self, moment) -> FindingQuerySet:
         return self.filter(Q(cleared_at__isnull=True) | Q(cleared_at__gt=moment), first_seen__lte=moment)
 
+    def at_revision(self, number: int) -> FindingQuerySet:
+        """What stood open while this revision of its loop was the latest."""
+        stood = Q(cleared_revision__isnull=True) | Q(cleared_revision__gt=number)
+        return self.filter(stood, first_revision__lte=number)
+
     def by_urgency(self) -> FindingQuerySet:
         """Errors first; within a severity what is certain before what a rule cannot tell."""
         rank = Case(*(When(severity=word, then=Value(place)) for place, word in enumerate(Severity)))
@@ -84,6 +93,21 @@ class FindingQuerySet(models.QuerySet):
         """How many there are in each area that has one, the most first."""
         counted = self.order_by().values_list("loop__area__path").annotate(count=Count("pk"))
         return list(counted.order_by("-count", "loop__area__path"))
+
+    def count_by_rule(self) -> dict[str, dict[str, int]]:
+        """By rule, how many of its findings stand ``open``, ``conceded`` and ``unknown`` (it cannot tell)."""
+        free = Q(concession__isnull=True)
+        counted = (
+            self.open()
+            .order_by()
+            .values("rule")
+            .annotate(
+                open=Count("pk", filter=free & Q(unknown=False)),
+                unknown=Count("pk", filter=free & Q(unknown=True)),
+                conceded=Count("pk", filter=~free),
+            )
+        )
+        return {row.pop("rule"): row for row in counted}
 
     def counted(self) -> FindingQuerySet:
         """Open findings that no concession sets aside."""

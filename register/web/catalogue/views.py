@@ -1,0 +1,43 @@
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django_tables2 import RequestConfig
+
+from register.loading import load_models
+from register.models import CatalogueModel, PlantSettings, Tag
+from register.services.permissions import May
+from register.web.catalogue.facts import grouped_facts
+from register.web.catalogue.filters import CatalogueFilter
+from register.web.catalogue.tables import BayTable, CatalogueTable, PortTable, UseTable
+from register.web.permissions import permitted
+
+
+@permitted(May.READ)
+def listing(request: HttpRequest) -> HttpResponse:
+    """Every model that the plant knows, narrowed by the filters."""
+    models = CatalogueModel.objects.with_counts().select_related("family", "successor")
+    chosen = CatalogueFilter(request.GET, queryset=models)
+    table = CatalogueTable(chosen.qs)
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    return render(request, "catalogue/list.html", {"filter": chosen, "table": table})
+
+
+@permitted(May.READ)
+def detail(request: HttpRequest, pk: int) -> HttpResponse:
+    """One model: its data sheet, ports and bays, and where the plant uses it."""
+    row = get_object_or_404(CatalogueModel.objects.with_counts().select_related("family", "successor"), pk=pk)
+    model = load_models([pk])[pk]
+    uses = UseTable(Tag.objects.in_service().using(row))
+    RequestConfig(request, paginate={"per_page": 50}).configure(uses)
+    currency = PlantSettings.objects.values_list("currency", flat=True).first() or ""
+    context = {
+        "row": row,
+        "groups": list(grouped_facts(row, model, currency)),
+        "ports": PortTable(model.ports),
+        "bays": BayTable(model.bays) if model.bays else None,
+        "uses": uses,
+        "stock_lines": row.stock_lines.all(),
+        "predecessors": row.predecessors.all(),
+    }
+    return render(request, "catalogue/detail.html", context)
