@@ -29,8 +29,7 @@ def open_workbook(data: bytes) -> CalamineWorkbook:
         raise NotAWorkbook("The file is empty. Choose the workbook again.")
     if len(data) > GREATEST_FILE:
         raise NotAWorkbook(
-            f"The file has {len(data) // MEGABYTE} MB, and {GREATEST_FILE // MEGABYTE} MB is the most that is taken. "
-            "Import it in parts."
+            f"The file is larger than {GREATEST_FILE // MEGABYTE} MB, the most that is taken. Import it in parts."
         )
     if data.startswith(b"\xd0\xcf\x11\xe0"):
         raise NotAWorkbook(
