@@ -1,0 +1,59 @@
+from __future__ import annotations
+
+import django_tables2 as tables
+from django.utils.html import format_html, format_html_join
+
+from register.models import Revision
+
+SHOWN_AT_ONCE = 5
+"""Changes that a line of the list shows before it folds the others away."""
+
+
+class RevisionTable(tables.Table):
+    number = tables.Column(
+        linkify=("history:detail", {"number": tables.A("loop__number"), "revision": tables.A("number")}),
+        verbose_name="Revision",
+    )
+    at = tables.DateTimeColumn(short=False, verbose_name="When")
+    by = tables.Column(accessor="by__display_name", verbose_name="Who", order_by="by__username")
+    reason = tables.Column(verbose_name="Why", orderable=False)
+    changes = tables.Column(
+        verbose_name="What changed",
+        orderable=False,
+        empty_values=(),
+        attrs={"td": {"class": "wide"}},
+    )
+
+    caption = "Revisions, the latest first"
+
+    class Meta:
+        model = Revision
+        fields = ("number", "at", "by", "reason", "work_order", "changes")
+        empty_text = "Nothing was recorded of this loop yet."
+
+    def render_changes(self, value: list[str], record: Revision) -> str:
+        if not value:
+            return "first recorded" if record.number == 1 else "nothing that the sheet shows"
+        first, more = value[:SHOWN_AT_ONCE], value[SHOWN_AT_ONCE:]
+        shown = format_html("<ul>{}</ul>", _items(first))
+        if not more:
+            return shown
+        return format_html("{}<details><summary>{} more</summary><ul>{}</ul></details>", shown, len(more), _items(more))
+
+
+def _items(changes: list[str]) -> str:
+    return format_html_join("", "<li>{}</li>", ((one,) for one in changes))
+
+
+class ChangeTable(tables.Table):
+    """What differs between two revisions, fact by fact."""
+
+    where = tables.Column(default="the loop")
+    what = tables.Column()
+    old = tables.Column(default="not recorded")
+    new = tables.Column(default="not recorded")
+
+    caption = "What differs"
+
+    class Meta:
+        empty_text = "The two say the same."
