@@ -375,14 +375,18 @@ def cable_colours() -> tuple[CableColour, ...]:
     )  # fmt: skip
 
 
-def cable_colour(letter: str, standard: str = "IEC 60584-3", *, intrinsically_safe: bool = False) -> CableColour:
-    """Colours of a type's extension cable in a code. Raises CalculationError where the table holds none.
+def cable_colour(
+    letter: str, standard: str = "IEC 60584-3", *, grade: str = "", intrinsically_safe: bool = False
+) -> CableColour:
+    """Colours of a type's cable in a code; ``grade`` is "extension" or "thermocouple" where the code has both.
+
+    Raises CalculationError where the table holds none.
 
     >>> cable_colour("K").positive
     'green'
     """
     for colour in cable_colours():
-        first_word = colour.letter.split()[0]
-        if standard in colour.standard and first_word == letter and ("safe" in colour.cable) == intrinsically_safe:
+        of_type = colour.letter.split()[0] == letter and standard in colour.standard
+        if of_type and grade in colour.cable and ("safe" in colour.cable) == intrinsically_safe:
             return colour
     raise CalculationError(f"The table holds no colours of type {letter} in {standard}.")

@@ -132,6 +132,29 @@ def convert_difference(value: Decimal, from_code: str, to_code: str) -> Decimal:
     return value if source == target else _decimal(Fraction(value) * source.factor / target.factor)
 
 
+STANDARD_ATMOSPHERE_PA = Decimal(101325)
+
+
+def absolute_of_gauge(value: Decimal, code: str, atmosphere_pa: Decimal = STANDARD_ATMOSPHERE_PA) -> Decimal:
+    """Absolute pressure of a gauge pressure, both in one unit, under an atmosphere in Pa.
+
+    Raises WrongDimension where the unit is none of pressure. Source: definition; standard atmosphere of ISO 2533:1975.
+
+    >>> absolute_of_gauge(Decimal("1.5"), "BAR")
+    Decimal('2.51325')
+    """
+    return _finite(value) + convert(atmosphere_pa, "PAL", code)
+
+
+def gauge_of_absolute(value: Decimal, code: str, atmosphere_pa: Decimal = STANDARD_ATMOSPHERE_PA) -> Decimal:
+    """Gauge pressure of an absolute pressure; otherwise as :func:`absolute_of_gauge`.
+
+    >>> gauge_of_absolute(Decimal("2.51325"), "BAR")
+    Decimal('1.50000')
+    """
+    return _finite(value) - convert(atmosphere_pa, "PAL", code)
+
+
 @dataclass(frozen=True, slots=True)
 class ParsedUnit:
     """What somebody wrote: a unit's code and the reference that it was written with ("" if none)."""

@@ -1,0 +1,79 @@
+"""Accuracy of a chain: independent errors by root sum of squares, worst case, known biases, each part's share."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from register.calc.checked import finite, not_negative, positive
+
+
+def root_sum_of_squares(errors: Sequence[float], biases: Sequence[float] = ()) -> float:
+    """Independent errors combined, known one-sided ones added whole; all in one unit.
+
+    Raises NotANumber. Source: ISA-RP67.04.02; JCGM 100:2008 (GUM), 5.1.
+
+    >>> round(root_sum_of_squares([0.25, 0.5, 0.25], [0.1]), 5)
+    0.71237
+    """
+    finite(**{f"error_{place}": error for place, error in enumerate((*errors, *biases), start=1)})
+    return math.sqrt(math.fsum(error**2 for error in errors)) + math.fsum(abs(bias) for bias in biases)
+
+
+def worst_case(errors: Sequence[float]) -> float:
+    """All errors at their worst at once.
+
+    >>> round(worst_case([0.1, 0.1, 0.25]), 2)
+    0.45
+    """
+    finite(**{f"error_{place}": error for place, error in enumerate(errors, start=1)})
+    return math.fsum(abs(error) for error in errors)
+
+
+def shares_percent(errors: Sequence[float]) -> tuple[float, ...]:
+    """What each error contributes to the sum of squares, in per cent. All 0 where every error is.
+
+    >>> shares_percent([3.0, 4.0])
+    (36.0, 64.0)
+    """
+    whole = math.fsum(error**2 for error in errors)
+    return tuple(error**2 * 100 / whole if whole else 0.0 for error in errors)
+
+
+def of_span(percent: float, span: float) -> float:
+    """A per cent of span as an error in the unit of the span. Raises OutOfRange.
+
+    >>> of_span(0.2, 1500.0)
+    3.0
+    """
+    positive(span=span)
+    not_negative(error=percent)
+    return percent * span / 100
+
+
+def of_reading(percent: float, reading: float) -> float:
+    """A per cent of reading as an error in the unit of the reading.
+
+    >>> of_reading(0.15, 250.0)
+    0.375
+    """
+    finite(reading=reading)
+    not_negative(error=percent)
+    return percent * abs(reading) / 100
+
+
+@dataclass(frozen=True, slots=True)
+class Budget:
+    """Errors of a chain in one unit, and the requirement that they are held against."""
+
+    errors: tuple[tuple[str, float], ...]
+    requirement: float
+
+    @property
+    def total(self) -> float:
+        return root_sum_of_squares([error for _, error in self.errors])
+
+    @property
+    def holds(self) -> bool:
+        return self.total <= self.requirement * (1 + 1e-12)
