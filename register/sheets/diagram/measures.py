@@ -1,0 +1,18 @@
+"""Sizes of a drawing, in points at A4."""
+
+SIZE = 6.8  # of all text but that in bubbles and headings
+LINE = 8.3
+PITCH = 10.8  # between the wires of a run, with a line of text above each
+HEADER = 9.6  # for the cable's name above a run's first wire
+EARTH = 5.0  # for the mark below a screen
+GAP = 9.0  # between boxes of a layer
+ROW_GAP = 2.5
+PAD = 4.0
+BUBBLE = 30.0  # diameter
+GUTTER = BUBBLE + 8
+SYMBOL = (28.0, 20.0)
+TRACK = 4.0  # between the bends of wires
+DIVIDER = 11.0  # from the border between two columns to the boxes on its right, where screens end
+FLAG = (11.0, 9.0)
+FLAG_GAP = 1.5
+HEADING = 14.0

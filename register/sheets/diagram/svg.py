@@ -1,0 +1,197 @@
+"""A drawing as SVG: presentation attributes alone, so that screen, paper and a strict content policy agree."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from xml.sax.saxutils import escape, quoteattr
+
+from register.plant.words import FailPosition, Location, Severity
+from register.sheets.diagram.measures import FLAG, HEADING
+from register.sheets.diagram.shapes import (
+    Bubble,
+    Drawing,
+    Earth,
+    Flag,
+    Label,
+    Outline,
+    Symbol,
+    Wire,
+)
+from register.sheets.diagram.text import FAMILY, plain, runs_right_to_left, visual
+
+INK, QUIET, LIGHT = "#1a1a1a", "#555555", "#9a9a9a"
+SEVERITY_COLOUR = {Severity.ERROR: "#b00020", Severity.WARNING: "#8a5200", Severity.ADVICE: "#1f5a99"}
+_DASHES = {"screen": "4 2", "unrecorded": "1 2.2"}
+
+LinkFor = Callable[[str], str | None]
+
+
+def svg(drawing: Drawing, link_for: LinkFor | None = None) -> str:
+    """The drawing as an SVG element. ``link_for`` gives the address of another loop by its number."""
+    return "".join(_svg(drawing, link_for))
+
+
+def _svg(drawing: Drawing, link_for: LinkFor | None) -> Iterator[str]:
+    width, height = _n(drawing.width), _n(drawing.height)
+    linked = link_for is not None and any(outline.leads_to for outline in drawing.outlines)
+    role = "group" if linked else "img"  # what is an image holds nothing that can be followed
+    title = drawing.title + (f", sheet {drawing.number} of {drawing.of}" if drawing.of > 1 else "")
+    yield (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" viewBox="0 0 {width} {height}" '
+        f'role="{role}" font-family="{FAMILY}" fill="{INK}"><title>{_text(title)}</title>'
+        f"<desc>{_text(drawing.description)}</desc>"
+    )
+    yield f'<rect x="0.4" y="0.4" width="{_n(drawing.width - 0.8)}" height="{_n(drawing.height - 0.8)}" {_line(0.8)}/>'
+    yield f'<path d="M0 {_n(HEADING)}H{width}" {_line(0.5)}/>'
+    yield from (f'<path d="M0 {_n(y)}H{_n(length)}" {_line(0.5, LIGHT)}/>' for y, length in drawing.rules)
+    for divider in drawing.dividers:
+        dashes = ' stroke-dasharray="7 2 1.5 2"' if divider.is_boundary else ' stroke-dasharray="2 3"'
+        colour, thick = (INK, 1.2) if divider.is_boundary else (LIGHT, 0.5)
+        yield (f'<path d="M{_n(divider.x)} {_n(divider.top)}V{_n(divider.bottom)}" {_line(thick, colour)}{dashes}/>')
+    for outline in drawing.outlines:
+        yield from _outline(outline, link_for)
+    for wire in drawing.wires:
+        yield _wire(wire)
+    yield from (
+        f'<circle cx="{_n(one.x)}" cy="{_n(one.y)}" r="1.5" fill="#ffffff" stroke="{INK}" stroke-width="0.7"/>'
+        for one in drawing.terminals
+    )
+    yield from map(_earth, drawing.earths)
+    yield from map(_bubble, drawing.bubbles)
+    yield from map(_symbol, drawing.symbols)
+    yield from map(_label, drawing.labels)
+    yield from map(_flag, drawing.flags)
+    yield "</svg>"
+
+
+def _n(value: float) -> str:
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def _text(text: str) -> str:
+    return escape(plain(text))
+
+
+def _line(thick: float, colour: str = INK, fill: str = "none") -> str:
+    return f'fill="{fill}" stroke="{colour}" stroke-width="{_n(thick)}"'
+
+
+def _outline(outline: Outline, link_for: LinkFor | None) -> Iterator[str]:
+    box = outline.box
+    if outline.kind == "other loop":
+        address = link_for(outline.leads_to) if link_for and outline.leads_to else None
+        point = box.right - 7
+        shape = (
+            f'<path d="M{_n(box.x)} {_n(box.y)}H{_n(point)}L{_n(box.right)} {_n(box.y + box.height / 2)}'
+            f'L{_n(point)} {_n(box.bottom)}H{_n(box.x)}Z" {_line(0.8, fill="#ffffff")}/>'
+        )
+        name = quoteattr(f"Loop {plain(outline.leads_to)}")
+        yield f"<a href={quoteattr(address)} aria-label={name}>{shape}</a>" if address else shape
+        return
+    thick, colour, fill = {
+        "device": (0.7, INK, "none"),
+        "strip": (0.7, INK, "#f4f4f4"),
+        "board": (0.5, QUIET, "none"),
+    }[outline.kind]
+    yield (
+        f'<rect x="{_n(box.x)}" y="{_n(box.y)}" width="{_n(box.width)}" height="{_n(box.height)}" '
+        f"{_line(thick, colour, fill)}/>"
+    )
+
+
+def _wire(wire: Wire) -> str:
+    points = "L".join(f"{_n(x)} {_n(y)}" for x, y in wire.points)
+    dashes = f' stroke-dasharray="{_DASHES[wire.kind]}"' if wire.kind in _DASHES else ""
+    return f'<path d="M{points}" {_line(0.8)}{dashes}/>'
+
+
+def _earth(earth: Earth) -> str:
+    x, y = earth.x, earth.y
+    bars = "".join(f"M{_n(x - half)} {_n(y + down)}H{_n(x + half)}" for half, down in ((3.2, 3), (2.1, 4.5), (1, 6)))
+    return f'<path d="M{_n(x)} {_n(y)}V{_n(y + 3)}{bars}" {_line(0.8)}/>'
+
+
+def _bubble(bubble: Bubble) -> str:
+    x, y, radius = bubble.x, bubble.y, bubble.radius
+    circle = f'<circle cx="{_n(x)}" cy="{_n(y)}" r="{_n(radius)}" {_line(0.9, fill="#ffffff")}/>'
+    across = f'd="M{_n(x - radius)} {_n(y)}H{_n(x + radius)}"'
+    if bubble.location == Location.PANEL:
+        return f"{circle}<path {across} {_line(0.8)}/>"
+    if bubble.location == Location.RACK:
+        return f'{circle}<path {across} {_line(0.8)} stroke-dasharray="3 2"/>'
+    return circle
+
+
+def _label(label: Label) -> str:
+    facts = [f'x="{_n(label.x)}"', f'y="{_n(label.y)}"', f'font-size="{_n(label.size)}"']
+    if label.anchor != "start":
+        facts.append(f'text-anchor="{label.anchor}"')
+    if label.bold:
+        facts.append('font-weight="bold"')
+    if label.quiet:
+        facts.append(f'fill="{QUIET}"')
+    if runs_right_to_left(label.text):
+        facts.append('direction="ltr" unicode-bidi="bidi-override"')
+    return f"<text {' '.join(facts)}>{escape(visual(label.text))}</text>"
+
+
+def _flag(flag: Flag) -> str:
+    """A shape and a number: the shape says the severity as much as the colour does."""
+    box = flag.box
+    colour = QUIET if flag.unknown else SEVERITY_COLOUR[flag.severity]
+    solid = not flag.unknown and flag.severity != Severity.ADVICE
+    shape = f'<path d="{_flag_shape(flag)}" {_line(0.9, colour, colour if solid else "#ffffff")}'
+    dashes = ' stroke-dasharray="1.5 1"' if flag.unknown else ""
+    number = (
+        f'<text x="{_n(box.x + FLAG[0] / 2)}" y="{_n(box.y + 6.9)}" font-size="6.5" font-weight="bold" '
+        f'text-anchor="middle" fill="{"#ffffff" if solid else colour}">{flag.number}</text>'
+    )
+    return f"{shape}{dashes}/>{number}"
+
+
+def _flag_shape(flag: Flag) -> str:
+    """Error: eight corners; warning: six; advice: four; cannot tell: four, dashed."""
+    x, y, right, bottom = flag.box.x, flag.box.y, flag.box.right, flag.box.bottom
+    middle = (y + bottom) / 2
+    if flag.unknown or flag.severity == Severity.ADVICE:
+        return f"M{_n(x)} {_n(y)}H{_n(right)}V{_n(bottom)}H{_n(x)}Z"
+    if flag.severity == Severity.WARNING:
+        return (
+            f"M{_n(x)} {_n(middle)}L{_n(x + 2.5)} {_n(y)}H{_n(right - 2.5)}L{_n(right)} {_n(middle)}"
+            f"L{_n(right - 2.5)} {_n(bottom)}H{_n(x + 2.5)}Z"
+        )
+    cut = 2.5
+    return (
+        f"M{_n(x + cut)} {_n(y)}H{_n(right - cut)}L{_n(right)} {_n(y + cut)}V{_n(bottom - cut)}L{_n(right - cut)} "
+        f"{_n(bottom)}H{_n(x + cut)}L{_n(x)} {_n(bottom - cut)}V{_n(y + cut)}Z"
+    )
+
+
+# Symbols, drawn in a field of 28 by 20
+
+_VALVE = "M5 19L5 11L23 19L23 11ZM14 15V7"
+_SHAPES = {
+    "thermocouple": "M2 6H12L20 10L12 14H2M20 10A1 1 0 1 0 20.1 10",
+    "resistance thermometer": "M2 10H6L7.5 6L10.5 14L13.5 6L16.5 14L19.5 6L21 10H25",
+    "sensor": "M14 3A7 7 0 1 0 14.1 3M9 10H19M14 5V15",
+    "converter": "M5 2H23V18H5ZM5 18L23 2",
+    "power supply": "M5 2H23V18H5ZM8 7H20M8 12H11M12.5 12H15.5M17 12H20",
+    "valve": f"{_VALVE}M8 7A6 5 0 0 1 20 7Z",
+    "drive": f"{_VALVE}M9 1H19V7H9Z",
+    "motor": "M14 1A9 9 0 1 0 14.1 1M10 14V6L14 11L18 6V14",
+    "heater": "M3 6H25V14H3ZM8 6V14M13 6V14M18 6V14",
+    "contactor": "M4 4H12V16H4ZM8 1V4M8 16V19M18 1V6L22 14M18 14V19",
+    "lamp": "M14 2A8 8 0 1 0 14.1 2M8.3 4.3L19.7 15.7M19.7 4.3L8.3 15.7",
+}
+_FAIL_ARROWS = {
+    FailPosition.CLOSED: "M12 9.5L14 12.5L16 9.5",
+    FailPosition.OPEN: "M12 11.5L14 8.5L16 11.5",
+    FailPosition.STAYS: "M11.5 9H16.5M11.5 11H16.5",
+}
+
+
+def _symbol(symbol: Symbol) -> str:
+    shape = _SHAPES[symbol.name]
+    if symbol.fails and symbol.name in ("valve", "drive"):
+        shape += _FAIL_ARROWS[symbol.fails]
+    return f'<path transform="translate({_n(symbol.box.x)} {_n(symbol.box.y)})" d="{shape}" {_line(0.9)}/>'
