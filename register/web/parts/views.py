@@ -7,14 +7,15 @@ from decimal import Decimal
 
 import django_tables2 as tables
 from django import forms
-from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from register.plant.words import Severity
+from register.services.permissions import May
 from register.web.parts.charts import Series, bar_chart, line_chart
 from register.web.parts.marks import UNKNOWN, severity_counts
 from register.web.parts.words import localdate
+from register.web.permissions import permitted
 
 EXAMPLES = [
     ("TIC-1203", "Kiln air-on temperature", "0", "150", "CEL", {Severity.ERROR: 1, Severity.WARNING: 2}),
@@ -61,10 +62,9 @@ class ExampleForm(forms.Form):
         self.fields["low"].unit = self.fields["dead_band"].unit = "°C"
 
 
+@permitted(May.ADMINISTER)
 def parts(request: HttpRequest) -> HttpResponse:
-    """For staff; with ?wrong the form shows its errors."""
-    if not request.user.is_staff:
-        raise PermissionDenied("This page shows the parts that pages are made of, to those who maintain the register.")
+    """With ?wrong the form shows its errors."""
     calibrated = date(2026, 3, 4)
     rows = [
         {

@@ -1,0 +1,206 @@
+"""Every address of the register, every method, every role: who may stands in one table, here."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import pytest
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver
+
+from register.models import Alarm, Finding, Link, Port, RuleSetting, Tag, User, UserRole
+from register.plant import sketch
+from register.services.rule_settings import set_rule
+from tests import factories
+
+ALL = frozenset(UserRole)
+WORKERS = ALL - {UserRole.AUDITOR}
+PLANNERS = WORKERS - {UserRole.TECHNICIAN}
+ADMINISTRATORS = frozenset({UserRole.ADMINISTRATOR})
+NOBODY: frozenset[UserRole] = frozenset()
+"""The method is not taken (405)."""
+
+# address by name: who may read it, who may send to it
+TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
+    "home": (ALL, NOBODY),
+    "search": (ALL, NOBODY),
+    "parts": (ADMINISTRATORS, ADMINISTRATORS),
+    "accounts:sign-out": (NOBODY, ALL),
+    "accounts:password": (ALL, ALL),
+    "loops:list": (ALL, NOBODY),
+    "loops:detail": (ALL, NOBODY),
+    "loops:create": (PLANNERS, PLANNERS),
+    "loops:edit": (PLANNERS, PLANNERS),
+    "tags:list": (ALL, NOBODY),
+    "tags:detail": (ALL, NOBODY),
+    "tags:create": (PLANNERS, PLANNERS),
+    "tags:edit": (PLANNERS, PLANNERS),
+    "tags:settings": (WORKERS, WORKERS),
+    "tags:port_create": (PLANNERS, PLANNERS),
+    "tags:port": (PLANNERS, PLANNERS),
+    "tags:port_remove": (PLANNERS, PLANNERS),
+    "tags:alarm_create": (PLANNERS, PLANNERS),
+    "tags:alarm": (PLANNERS, PLANNERS),
+    "tags:alarm_remove": (PLANNERS, PLANNERS),
+    "tags:link_create": (PLANNERS, PLANNERS),
+    "tags:link": (PLANNERS, PLANNERS),
+    "tags:link_remove": (PLANNERS, PLANNERS),
+    "tags:install": (WORKERS, WORKERS),
+    "tags:remove": (WORKERS, WORKERS),
+    "tags:fit_board": (WORKERS, WORKERS),
+    "tags:remove_board": (WORKERS, WORKERS),
+    "assets:list": (ALL, NOBODY),
+    "assets:detail": (ALL, NOBODY),
+    "catalogue:list": (ALL, NOBODY),
+    "catalogue:detail": (ALL, NOBODY),
+    "spares:list": (ALL, NOBODY),
+    "spares:xlsx": (ALL, NOBODY),
+    "findings:list": (ALL, NOBODY),
+    "findings:concede": (PLANNERS, PLANNERS),
+    "rules:list": (ALL, NOBODY),
+    "rules:detail": (ALL, NOBODY),
+    "rules:set": (ADMINISTRATORS, ADMINISTRATORS),
+    "rules:unset": (ADMINISTRATORS, ADMINISTRATORS),
+    "history:list": (ALL, NOBODY),
+    "history:detail": (ALL, NOBODY),
+    "history:compare": (ALL, NOBODY),
+    "history:on": (ALL, NOBODY),
+    "exchange:upload": (PLANNERS, PLANNERS),
+    "exchange:register": (ALL, NOBODY),
+    "exchange:blank": (ALL, NOBODY),
+}
+
+OPEN = {"accounts:sign-in": ("GET", "POST"), "accounts:display": ("POST",)}
+"""What nobody need be signed in for, and how it is asked for."""
+
+
+def addresses(patterns: list, prefix: str = "", namespace: str = "") -> Iterator[tuple[str, str]]:
+    """Name and route of every address below a list of patterns."""
+    for one in patterns:
+        route = prefix + str(one.pattern)
+        if isinstance(one, URLResolver):
+            below = f"{namespace}{one.namespace}:" if one.namespace else namespace
+            yield from addresses(one.url_patterns, route, below)
+        elif isinstance(one, URLPattern):
+            yield f"{namespace}{one.name}", route
+
+
+EVERY = dict(addresses(get_resolver().url_patterns))
+OWN = {name: route for name, route in EVERY.items() if not name.startswith("admin:") and name not in OPEN}
+
+
+@pytest.fixture
+def plant(person) -> dict[str, dict[str, object]]:
+    """What stands in the place of each part of an address, by the address' name; "" holds for all others."""
+    planner = person("planner")
+    factories.loop(sketch.temperature_loop("101"), by=planner)
+    factories.loop(sketch.cascade(source_range="0-250 degC"), by=planner)
+    rule = "remote-set-point-scaled-differently"
+    set_rule(
+        rule, area=factories.area("Works / Kiln 1"), off=True, tolerance=None, reason="x", by=person("administrator")
+    )
+    tag = Tag.objects.get(name="TIC-101")
+    port = Port.objects.create(tag=tag, name="Spare", direction="in", purpose="measurement")
+    alarm = Alarm.objects.get(tag=tag)
+    link = Link.objects.get(source__tag=tag)
+    usual = {"number": "T-101", "name": "TIC-101", "code": "A1012", "slug": rule, "revision": 1, "bay": "2"}
+    return {
+        "": usual | {"pk": factories.catalogue_model().pk, "kind": "as-left"},
+        "tags:install": {"name": "TV-101"},
+        "tags:port": {"pk": port.pk},
+        "tags:port_remove": {"pk": port.pk},
+        "tags:alarm": {"pk": alarm.pk},
+        "tags:alarm_remove": {"pk": alarm.pk},
+        "tags:link": {"pk": link.pk},
+        "tags:link_remove": {"pk": link.pk},
+        "findings:concede": {"pk": Finding.objects.get(rule=rule).pk},
+        "rules:unset": {"pk": RuleSetting.objects.get().pk},
+    }
+
+
+def path_of(name: str, plant: dict[str, dict[str, object]]) -> str:
+    known = plant[""] | plant.get(name, {})
+    return "/" + re.sub(r"<\w+:(\w+)>", lambda part: str(known[part[1]]), EVERY[name])
+
+
+def client_of(user: User | None) -> Client:
+    client = Client(raise_request_exception=False)
+    if user:
+        client.force_login(user, backend="django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def test_the_table_names_every_address_and_no_other():
+    assert sorted(OWN) == sorted(TABLE)
+
+
+@pytest.mark.parametrize("name", OWN)
+def test_a_page_is_open_to_those_in_the_table_alone(name, person, plant):
+    if name not in TABLE:
+        pytest.fail(f"{name} has no line in the table: say who may read it and who may send to it.")
+    path = path_of(name, plant)
+    reading, sending = TABLE[name]
+    for role in UserRole:
+        for method, who in (("get", reading), ("head", reading), ("post", sending)):
+            status = getattr(client_of(person(role)), method)(path).status_code
+            if who is NOBODY:
+                assert status == 405, f"{method} {path} as {role}"
+            elif role in who:
+                assert status in (200, 302, 422), f"{method} {path} as {role}"
+            else:
+                assert status == 403, f"{method} {path} as {role}"
+
+
+def test_no_other_method_gets_past_the_table(person, plant):
+    """Django's own form pages take PUT for POST; nothing else takes anything."""
+    clients = {role: client_of(person(role)) for role in UserRole}
+    for name in OWN:
+        path = path_of(name, plant)
+        for method in ("put", "patch", "delete"):
+            for role, client in clients.items():
+                status = getattr(client, method)(path).status_code
+                by_django = name.startswith("accounts:") and role in TABLE[name][1]
+                assert status in (403, 405) or by_django, f"{method} {path} as {role}"
+
+
+def test_whoever_is_not_signed_in_is_sent_to_sign_in(plant):
+    for name in OWN:
+        path = path_of(name, plant)
+        for method in ("get", "head", "post", "put", "patch", "delete", "options"):
+            response = getattr(client_of(None), method)(path)
+            assert response.status_code == 302, f"{method} {path}"
+            assert response.headers["Location"].startswith("/sign-in/?next="), f"{method} {path}"
+
+
+@pytest.mark.parametrize("name", OPEN)
+def test_signing_in_and_the_display_are_open_to_all(name, db):
+    for method in OPEN[name]:
+        response = client_of(None).generic(method, "/" + EVERY[name])
+        assert response.status_code in (200, 302)
+        assert not response.headers.get("Location", "").startswith("/sign-in/?next=")
+
+
+@pytest.mark.parametrize("role", sorted(ALL - ADMINISTRATORS))
+def test_the_administration_is_closed_to_all_but_administrators(role, person):
+    for path in administration():
+        response = client_of(person(role)).get(path)
+        assert response.status_code in (302, 403, 404), path
+        if response.status_code == 302:
+            assert response.headers["Location"].startswith(("/admin/login/", "/sign-in/")), path
+
+
+def test_an_administrator_opens_the_administration(person):
+    assert client_of(person("administrator")).get("/admin/").status_code == 200
+
+
+def administration() -> Iterator[str]:
+    for name, route in EVERY.items():
+        if name.startswith("admin:") and name not in ("admin:login", "admin:logout"):
+            path = re.sub(r"<\w+:(\w+)>|\(\?P<\w+>([\w-]+)[^)]*\)|\(\?P<\w+>\.\*\)", lambda part: part[2] or "1", route)
+            yield "/" + path.replace("^", "").rstrip("$")
+
+
+def test_whoever_may_not_is_told_who_may(person, plant):
+    page = client_of(person("auditor")).get(path_of("loops:edit", plant)).content.decode()
+    assert "Your role may not edit loops, the catalogue and stock. These roles may: planner, administrator." in page
