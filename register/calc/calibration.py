@@ -72,14 +72,14 @@ def expected_at(
     if signal.is_span:
         electrical = electrical_at(percent / 100, signal, reversed_=reversed_, square_root=square_root)
         return Expected(percent, value, electrical, unit(signal.unit).symbol)
+    if signal.kind not in ("thermocouple", "resistance thermometer"):
+        raise EmptySpan(f"{signal.label} carries no value that could be checked point by point.")
     celsius = measured.to("CEL")
     t_c = float(celsius.low) + float(celsius.span) * percent / 100
     if signal.kind == "thermocouple":
         return Expected(percent, value, thermocouples.emf(signal.key[3:], t_c, reference_c), "mV")
-    if signal.kind == "resistance thermometer":
-        element = rtd.element(signal.key)
-        return Expected(percent, value, rtd.resistance(t_c, element.r0_ohm, element.curve), "Ω")
-    raise EmptySpan(f"{signal.label} carries no value that could be checked point by point.")
+    element = rtd.element(signal.key)
+    return Expected(percent, value, rtd.resistance(t_c, element.r0_ohm, element.curve), "Ω")
 
 
 def error_percent_of_span(

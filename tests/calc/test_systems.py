@@ -1,0 +1,138 @@
+"""Circuits, buses, intrinsic safety, panels, accuracy and calibration by the worked examples of the trade."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from register.calc import accuracy, calibration, intrinsic_safety, loop_power, panel, serial_bus
+from register.calc.errors import CalculationError, EmptySpan, NotANumber, OutOfRange
+from register.calc.intrinsic_safety import CableRun, Device, Source
+from register.calc.ranges import parse_range
+from register.calc.signals import SIGNALS, End, electrical_at, fraction_of, shown_by
+
+SPANS = [signal for signal in SIGNALS.values() if signal.is_span]
+
+
+def test_the_voltage_left_at_a_transmitter():
+    """24 V, 250 Ω input, 350 Ω barrier, 1 km of 0.5 mm² (72 Ω): 8.9 V at 22.5 mA (Ohm's law)."""
+    series = 250 + 350 + loop_power.run_ohm(loop_power.conductor_ohm_per_km(0.5), 1000)
+
+    assert loop_power.transmitter_v(24, series, 22.5) == pytest.approx(8.88, abs=0.005)
+
+
+@given(st.floats(13, 60), st.floats(0, 500), st.floats(1, 100), st.floats(3, 25))
+def test_at_the_greatest_length_the_least_voltage_is_left(supply, burden, cable, current):
+    greatest = loop_power.greatest_burden_ohm(supply, 12, current)
+    length = loop_power.greatest_length_m(greatest, burden, cable)
+
+    if length:
+        left = loop_power.transmitter_v(supply, burden + loop_power.run_ohm(cable, length), current)
+        assert left == pytest.approx(12, abs=1e-9)
+
+
+def test_gauges_larger_than_0_have_their_own_names():
+    """ASTM B258: 4/0 has a diameter of 11.684 mm, 36 of 0.127 mm."""
+    assert loop_power.awg_diameter_mm("4/0") == pytest.approx(11.684, abs=0.0005)
+    assert loop_power.awg_diameter_mm("0000") == loop_power.awg_diameter_mm(-3)
+
+
+@pytest.mark.parametrize("of", SPANS, ids=lambda of: of.key)
+@given(st.floats(0, 1), st.booleans())
+def test_a_span_carries_a_fraction_there_and_back(of, fraction, backwards):
+    on_the_wire = electrical_at(fraction, of, reversed_=backwards)
+
+    assert fraction_of(on_the_wire, of, reversed_=backwards) == pytest.approx(fraction, abs=1e-9)
+
+
+@given(st.floats(-50, 150))
+def test_ends_that_agree_show_what_is_true(true):
+    end = End(SIGNALS["4-20mA"], -50, 150)
+
+    assert shown_by(end, true, end) == pytest.approx(true, abs=1e-9)
+
+
+def test_one_reversal_too_many_turns_the_reading_round():
+    sender = End(SIGNALS["4-20mA"], 0, 100, reversed=True)
+
+    assert shown_by(End(SIGNALS["4-20mA"], 0, 100), 20, sender) == pytest.approx(80)
+
+
+def test_large_stores_halve_the_allowance():
+    """Co 83 nF, Lo 4.2 mH; Ci 5 nF, Li 0.1 mH, cable 45 nF: 50 nF against 41.5 nF (IEC 60079-14, from memory)."""
+    source, cable = Source(28, 93, 650, 83, 4.2), CableRun(100, 0.7, 450)
+
+    large = intrinsic_safety.compare(source, Device(30, 100, 700, 5, 0.1), cable)
+    small = intrinsic_safety.compare(source, Device(30, 100, 700, 5, 0.01), cable)
+
+    assert (large.fails, large.capacitance_nf, large.co_nf) == (("C",), 50, 41.5)
+    assert small.passes
+    assert "competent person" in small.caution
+
+
+def test_a_bus_of_35_unit_loads_is_too_much():
+    assert serial_bus.bus_load([(20, 1), (30, 0.5)]) == 35
+    assert not serial_bus.bus_carries([(20, 1), (30, 0.5)])
+
+
+def test_a_front_is_not_its_hole():
+    assert panel.fits_cutout(96, 96, 92.4, 92.5)
+    assert not panel.fits_cutout(48, 96, 92, 45)
+    assert not panel.fits_cutout(96, 96, 96, 96)
+    with pytest.raises(CalculationError, match="sides of 24"):
+        panel.cutout_mm(97, 96)
+
+
+def test_errors_on_different_bases_are_brought_to_one():
+    """0.15 % of 250, 0.1 % of 1000, 0.2 % of 1500: 3.18, 1.27 % of reading (worked example, ISA-RP67.04.02)."""
+    total = accuracy.root_sum_of_squares(
+        [accuracy.of_reading(0.15, 250), accuracy.of_span(0.1, 1000), accuracy.of_span(0.2, 1500)]
+    )
+
+    assert total == pytest.approx(3.18, abs=0.005)
+    assert total * 100 / 250 == pytest.approx(1.27, abs=0.005)
+
+
+@given(st.lists(st.floats(0, 100), min_size=1, max_size=6))
+def test_root_sum_of_squares_is_at_most_the_worst_case(errors):
+    assert accuracy.root_sum_of_squares(errors) <= accuracy.worst_case(errors) * (1 + 1e-9) + 1e-12
+    assert sum(accuracy.shares_percent(errors)) == pytest.approx(100 if any(error**2 for error in errors) else 0)
+
+
+@pytest.mark.parametrize(
+    ("signal", "text", "at_half", "symbol"),
+    [
+        ("4-20mA", "0-250 kPa", 12.0, "mA"),
+        ("pt100", "0-250 degC", 147.95, "Ω"),
+        ("pt1000", "0-100 degC", 1193.97, "Ω"),
+        ("tc-K", "0-1000 degC", 20.644, "mV"),
+        ("tc-K", "32-1832 degF", 20.644, "mV"),
+        ("3-15psi", "0-10 bar", 9.0, "psi"),
+    ],
+)
+def test_what_to_expect_at_half_of_the_range(signal, text, at_half, symbol):
+    """Printed values of NIST Monograph 175 and IEC 60751; spans of IEC 60381-1 and ISA-S7.4."""
+    expected = calibration.expected_at(50, parse_range(text), SIGNALS[signal])
+
+    assert (expected.electrical, expected.symbol) == (pytest.approx(at_half, abs=0.005), symbol)
+
+
+def test_three_points_with_031_per_cent_at_the_middle_fail_a_quarter_per_cent():
+    worst = calibration.worst_error_percent([4.00, 12.05, 20.01], (4, 20))
+
+    assert worst == pytest.approx(0.3125, abs=0.0001)
+    assert not calibration.passes(worst, 0.25)
+
+
+def test_bad_input_says_what_is_valid():
+    with pytest.raises(EmptySpan, match="carries no value"):
+        calibration.expected_at(50, parse_range("0-10 bar"), SIGNALS["relay-contact"])
+    with pytest.raises(CalculationError, match="at least two points"):
+        calibration.percents(1)
+    with pytest.raises(OutOfRange, match="below the 12 V"):
+        loop_power.greatest_burden_ohm(10, 12, 20)
+    with pytest.raises(NotANumber):
+        loop_power.transmitter_v(float("nan"), 250, 20)
+    with pytest.raises(CalculationError, match="no gas group"):
+        intrinsic_safety.group_suits("IIX", "IIC")
