@@ -19,6 +19,7 @@ from register.models.fields import QuantityField
 
 Cell = str | float | bool | date | datetime
 
+
 class CellProblem(ValueError):
     """The cell cannot be read; the message says what would be right."""
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from django.db import models
 
-from register.exchange.cells import Cell, CellProblem, paths_of, to_facts
+from register.exchange.cells import Cell, CellProblem, paths_of, to_cell, to_facts
 from register.exchange.guarding import NotAWorkbook, open_workbook
 from register.exchange.sheets import READ_ME, SHEETS, WORDS, Column, Sheet
 from register.models import User
@@ -64,7 +64,6 @@ class Reading:
     """What stands in a workbook, and what cannot be read in it."""
 
     sheets: dict[type[models.Model], importing.Sheet] = field(default_factory=dict)
-    cells: dict[tuple[type[models.Model], int], dict[str, Cell]] = field(default_factory=dict)
     problems: list[WorkbookProblem] = field(default_factory=list)
     unread: set[type[models.Model]] = field(default_factory=set)
     not_read: list[str] = field(default_factory=list)
@@ -90,18 +89,23 @@ def import_reading(reading: Reading, *, by: User, name: str, at: datetime | None
 
 def _with(reading: Reading, problems: list[importing.Problem]) -> list[WorkbookProblem]:
     """All problems, in the order of the sheets and their rows."""
+    rows = {(table, row.number): row.facts for table, sheet in reading.sheets.items() for row in sheet.rows}
     order = {sheet.name: position for position, sheet in enumerate(SHEETS)}
-    found = [*reading.problems, *(_placed(reading, problem) for problem in problems)]
-    return sorted(found, key=lambda problem: (order.get(problem.sheet, -1), problem.row or 0))
+    placed = (_placed(problem, rows.get((problem.model, problem.row), {})) for problem in problems)
+    return sorted([*reading.problems, *placed], key=lambda problem: (order.get(problem.sheet, -1), problem.row or 0))
 
 
-def _placed(reading: Reading, problem: importing.Problem) -> WorkbookProblem:
+def _placed(problem: importing.Problem, facts: dict[str, Any]) -> WorkbookProblem:
     if problem.model is None:
         return WorkbookProblem(problem.message)
     sheet = SHEET_OF[problem.model]
     column = sheet.by_path.get(problem.path)
-    cell = reading.cells.get((problem.model, problem.row), {}).get(problem.path, "")
-    return WorkbookProblem(problem.message, sheet.name, problem.row, column.heading if column else "", _shown(cell))
+    if column is None:
+        return WorkbookProblem(problem.message, sheet.name, problem.row)
+    cell = to_cell(column, sheet, facts)
+    return WorkbookProblem(
+        problem.message, sheet.name, problem.row, column.heading, "" if cell is None else _shown(cell)
+    )
 
 
 def read_workbook(data: bytes) -> Reading:
@@ -154,15 +158,13 @@ def _read_sheet(reading: Reading, sheet: Sheet, rows: Iterator[tuple[int, list[C
         if all(isinstance(cell, str) and not cell.strip() for cell in cells):
             continue
         facts: dict[str, Any] = {}
-        found = {path: cells[place] for path, place in places.items()}
-        for path, cell in found.items():
-            column = sheet.by_path[path]
+        for path, place in places.items():
+            column, cell = sheet.by_path[path], cells[place]
             try:
                 facts |= to_facts(column, sheet, cell)
             except CellProblem as problem:
                 reading.problems.append(WorkbookProblem(str(problem), sheet.name, number, column.heading, _shown(cell)))
         made.append(importing.Row(number, facts))
-        reading.cells[sheet.table, number] = found
     paths = tuple(path for column in sheet.columns for path in paths_of(column))
     reading.sheets[sheet.table] = importing.Sheet(paths, made)
 
