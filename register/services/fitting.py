@@ -108,10 +108,10 @@ def fit_board(
         )
     if (held := controller.board_fittings.current().filter(bay=bay).select_related("model").first()) is not None:
         raise Refused(f"Bay {bay} holds {held.model}. Remove it first.", field="bay")
-    if board is not None and (there := board.fitted_in.current().select_related("controller").first()) is not None:
-        raise Refused(
-            f"Board {board.serial} is in bay {there.bay} of {there.controller}. Remove it there first.", field="board"
-        )
+    there = board.fitted_in.current().select_related("controller").first() if board else None
+    if board is not None and there is not None:
+        where = f"bay {there.bay} of {there.controller}"
+        raise Refused(f"Board {board.serial} is in {where}. Remove it there first.", field="board")
     with changing(
         tag.loop, by=by, needs=May.RECORD_WORK, reason=reason, work_order=work_order, seen_revision=seen_revision
     ):

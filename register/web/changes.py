@@ -16,7 +16,7 @@ from register.services.what_if import Preview, what_if
 
 
 class ChangeForm(forms.Form):
-    """What every change says beside its own fields: why, under which work order, and on which revision it was opened."""
+    """What every change says beside its own fields: why, by which work order, on which revision it was opened."""
 
     reason = forms.CharField(max_length=300, help_text="Why you change it. It stands in the loop's history for ever.")
     work_order = forms.CharField(max_length=60, required=False, help_text="If there is one.")

@@ -54,7 +54,7 @@ def test_a_board_that_its_bay_does_not_take_is_refused(tag, loop, technician):
     fitting.remove_board(tag, bay="1", on=DAY, state=AssetState.IN_STORE, **signature(loop, technician))
     serial = factories.catalogue_model(sketch.serial_board())
 
-    with pytest.raises(Refused, match="Bay 1 of Fennel Row Regent 96 takes .*; .* is a serial board") as caught:
+    with pytest.raises(Refused, match=r"Bay 1 of Fennel Row Regent 96 takes .*; .* is a serial board") as caught:
         fitting.fit_board(tag, bay="1", model=serial, on=DAY, **signature(loop, technician))
 
     assert caught.value.field == "model"

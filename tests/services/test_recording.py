@@ -82,13 +82,14 @@ def test_nothing_is_written_when_the_role_does_not_permit_it(loop, person):
 def test_a_failure_half_way_leaves_nothing(loop, planner):
     row = Tag.objects.get(name="TIC-101").settings_rows.get()
 
-    with (
-        pytest.raises(ConnectionError),
-        changing(loop, by=planner, needs=May.EDIT_REGISTER, reason="Hotter mash wanted"),
-    ):
-        row.range_high = Decimal(250)
-        row.save()
-        raise ConnectionError
+    def change_and_fail():
+        with changing(loop, by=planner, needs=May.EDIT_REGISTER, reason="Hotter mash wanted"):
+            row.range_high = Decimal(250)
+            row.save()
+            raise ConnectionError
+
+    with pytest.raises(ConnectionError):
+        change_and_fail()
 
     row.refresh_from_db()
     assert row.range_high == 200

@@ -25,23 +25,59 @@ TAG: Groups = (
 SETTINGS: Groups = (
     (
         "Input",
-        ("input_signal", *_RANGE, "decimals", "input_wires", "cold_junction", "square_root", "low_cutoff_percent")
-        + ("filter_s", "sensor_break", "fault_below_ma", "fault_above_ma"),
+        (
+            "input_signal",
+            *_RANGE,
+            "decimals",
+            "input_wires",
+            "cold_junction",
+            "square_root",
+            "low_cutoff_percent",
+            "filter_s",
+            "sensor_break",
+            "fault_below_ma",
+            "fault_above_ma",
+        ),
     ),
     (
         "Set point",
-        ("set_point_source", "set_point", "set_point_low", "set_point_high", "remote_ratio", "remote_bias")
-        + ("working_in_local",),
+        (
+            "set_point_source",
+            "set_point",
+            "set_point_low",
+            "set_point_high",
+            "remote_ratio",
+            "remote_bias",
+            "working_in_local",
+        ),
     ),
     (
         "Control",
-        ("control", "action", "proportional", "proportional_as", "integral", "derivative", "time_unit", "pid_form")
-        + ("output_low_percent", "output_high_percent", "cycle_time_s"),
+        (
+            "control",
+            "action",
+            "proportional",
+            "proportional_as",
+            "integral",
+            "derivative",
+            "time_unit",
+            "pid_form",
+            "output_low_percent",
+            "output_high_percent",
+            "cycle_time_s",
+        ),
     ),
     (
         "Serial line",
-        ("serial_bus", "serial_address", "serial_baud", "serial_parity", "serial_stop_bits", "serial_mode")
-        + ("serial_terminated",),
+        (
+            "serial_bus",
+            "serial_address",
+            "serial_baud",
+            "serial_parity",
+            "serial_stop_bits",
+            "serial_mode",
+            "serial_terminated",
+        ),
     ),
 )
 PORT: Groups = (
