@@ -16,6 +16,8 @@ from register.models.loops import Area, Loop, Tag
 from register.plant import codec
 from register.plant.values import Loop as LoopValue
 from register.plant.words import CalibrationResult, Severity
+from register.rules import engine
+from register.rules.engine import Verdict
 
 
 class RevisionQuerySet(models.QuerySet):
@@ -183,6 +185,12 @@ class Finding(models.Model):
 
     def __str__(self) -> str:
         return f"{self.rule} at {self.subject}"
+
+    @property
+    def verdict(self) -> Verdict:
+        """As the rule said it."""
+        said = engine.Finding(self.subject, "{text}", self.place, {"text": self.text}, self.unknown)
+        return Verdict(self.rule, Severity(self.severity), said)
 
     @property
     def last_seen(self):

@@ -15,6 +15,7 @@ from register.plant.diff import changes
 from register.services.permissions import May
 from register.web.history.forms import CompareForm, DayForm
 from register.web.history.tables import ChangeTable, RevisionTable
+from register.web.parts.diagrams import diagram
 from register.web.permissions import permitted
 
 
@@ -54,12 +55,14 @@ def detail(request: HttpRequest, number: str, revision: int) -> HttpResponse:
     """A loop as it stood at one revision, with the findings that were open then."""
     row = get_object_or_404(Revision.objects.select_related("loop", "by"), loop__number=number, number=revision)
     loop = row.loop_value()
+    findings = list(Finding.objects.filter(loop=row.loop).at_revision(revision).by_urgency())
     context = {
         "revision": row,
         "row": row.loop,
         "loop": loop,
         "connections": list(loop.connections()),
-        "findings": Finding.objects.filter(loop=row.loop).at_revision(revision).by_urgency(),
+        "findings": findings,
+        "diagram": diagram(loop, [one.verdict for one in findings]),
     }
     return render(request, "history/detail.html", context)
 

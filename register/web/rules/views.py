@@ -10,9 +10,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django_tables2 import RequestConfig
 
 from register.models import Finding, RuleSetting
-from register.rules.engine import Rule, all_rules
+from register.rules.engine import Rule, Verdict, all_rules
 from register.services.permissions import May
 from register.services.rule_settings import set_rule, unset_rule
+from register.web.parts.diagrams import diagram
 from register.web.permissions import permitted
 from register.web.rules.forms import RuleFilterForm, RuleSettingForm
 from register.web.rules.tables import RuleRow, RuleTable
@@ -63,11 +64,14 @@ def detail(request: HttpRequest, slug: str) -> HttpResponse:
     rule = rule_or_404(slug)
     counts = RuleRow(rule, **Finding.objects.count_by_rule().get(slug, {}))
     settings = RuleSetting.objects.filter(rule=slug).select_related("area", "by").order_by("area__path")
+    verdicts = [Verdict(slug, rule.severity, finding) for finding in rule.findings(rule.wrong)]
     context = {
         "rule": rule,
         "counts": counts,
         "settings": [(one, in_words(one, rule)) for one in settings],
-        "said_of_wrong": list(rule.findings(rule.wrong)),
+        "verdicts": verdicts,
+        "wrong": diagram(rule.wrong, verdicts, linked=False),
+        "right": diagram(rule.right, linked=False),
     }
     return render(request, "rules/detail.html", context)
 

@@ -82,8 +82,12 @@ def test_each_column_sorts_both_ways(fault, signed_in, sort):
 def test_every_rule_has_its_page_with_an_example_that_is_flagged(slug, db, signed_in):
     page = signed_in("auditor").get(reverse("rules:detail", args=[slug]))
     assert page.status_code == 200
-    assert page.context["said_of_wrong"]
-    assert all_rules()[slug].remedy[:20] in page.content.decode()
+    assert page.context["verdicts"]
+    text = page.content.decode()
+    assert all_rules()[slug].remedy[:20] in text
+    for shown in (page.context["wrong"], page.context["right"]):
+        assert shown.startswith("<svg")
+        assert shown in text
 
 
 def test_a_rule_that_is_not_there_is_not_found(db, signed_in):
