@@ -94,7 +94,7 @@ def _followed(
     cut = [] if broken is None else list(broken.values_list("pk", flat=True))
     frontier = Q(source__tag__in=dead) | Q(pk__in=cut)
     for _ in range(DEPTH):
-        if not (stopping := _that_stop(links.filter(frontier), said) - dead):
+        if not (stopping := _that_stop(links.filter(frontier).exclude(target__tag__in=stopped or ()), said) - dead):
             break
         dead |= stopping
         frontier = Q(source__tag__in=stopping)

@@ -65,6 +65,9 @@ class BayTable(_Part):
 
     caption = "Boards fitted now and before"
 
+    def render_bay(self, value: str) -> str:
+        return f"Bay {value}"
+
     class Meta(_Part.Meta):
         model = BoardFitting
         fields = ("bay", "model", "board", "from_date", "to_date")

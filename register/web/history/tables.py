@@ -31,6 +31,9 @@ class RevisionTable(tables.Table):
         fields = ("number", "at", "by", "reason", "work_order", "changes")
         empty_text = "Nothing was recorded of this loop yet."
 
+    def render_number(self, value: int) -> str:
+        return f"Revision {value}"
+
     def render_changes(self, value: list[str], record: Revision) -> str:
         if not value:
             return "first recorded" if record.number == 1 else "nothing that the sheet shows"

@@ -15,7 +15,7 @@ class SparesTable(tables.Table):
         order_by=("maker", "name"),
     )
     kind = tables.Column(order_by=("kind", "family__name"))
-    order_code = tables.Column()
+    order_code = tables.Column(attrs={"td": {"class": "nowrap"}})
     installed = tables.Column(attrs=FIGURE)
     in_store = tables.Column(attrs=FIGURE)
     minimum = tables.Column(attrs=FIGURE, empty_values=(0,))
