@@ -15,6 +15,7 @@ urlpatterns = [
     path("assets/", include("register.web.assets.urls")),
     path("catalogue/", include("register.web.catalogue.urls")),
     path("spares/", include("register.web.spares.urls")),
+    path("what-stops/", include("register.web.reach.urls")),
     path("findings/", include("register.web.findings.urls")),
     path("rules/", include("register.web.rules.urls")),
     path("import/", include("register.web.exchange.urls")),

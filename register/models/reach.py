@@ -49,6 +49,11 @@ def when_asset_fails(asset: Asset) -> list[LoopReached]:
     return when_board_fails(*found) if found and found[0] else []
 
 
+def when_tag_fails(tag: Tag) -> list[LoopReached]:
+    """Of whatever stands at a tag."""
+    return _followed(stopped={tag.pk: "stops"})
+
+
 def when_board_fails(tag: int, bay: str) -> list[LoopReached]:
     """Of the board in a bay of the controller at a tag."""
     ports = dict(Port.objects.filter(tag=tag, bay=bay).values_list("pk", "name"))

@@ -56,6 +56,7 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "catalogue:detail": (ALL, NOBODY),
     "spares:list": (ALL, NOBODY),
     "spares:xlsx": (ALL, NOBODY),
+    "reach:what_stops": (ALL, NOBODY),
     "findings:list": (ALL, NOBODY),
     "findings:concede": (PLANNERS, PLANNERS),
     "rules:list": (ALL, NOBODY),

@@ -4,7 +4,7 @@ from django import forms
 
 
 class DayForm(forms.Form):
-    day = forms.DateField(label="As it stood at the end of", widget=forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
+    day = forms.DateField(label="As it stood at the end of", widget=forms.DateInput(attrs={"type": "date"}))
 
 
 class CompareForm(forms.Form):
