@@ -51,7 +51,7 @@ def control(field: BoundField) -> SafeString:
         widget.input_type = "text"
         attrs["inputmode"] = "numeric" if type(field.field) is forms.IntegerField else "decimal"
         attrs["autocomplete"] = "off"
-    elif isinstance(widget, forms.DateInput) and widget.attrs.get("type") == "date":
+    elif isinstance(widget, forms.DateInput) and widget.input_type == "date":
         widget.format = "%Y-%m-%d"  # the only form in which a date field takes its value, whatever the language
     return field.as_widget(attrs=widget.attrs | attrs)
 

@@ -23,10 +23,12 @@ def quantity(value: Decimal | int | None, unit: str = "") -> str:
 
 
 def localdate(value: date | datetime | None) -> SafeString | str:
-    """A date, or a moment in the reader's time zone, in words of the reader's language."""
+    """A date in words of the reader's language; a moment with its 24-hour time in the reader's time zone."""
     if value is None:
         return ""
     if isinstance(value, datetime):
         local = template_localtime(value)
-        return format_html('<time datetime="{}">{}</time>', local.isoformat(), as_date(local, "DATETIME_FORMAT"))
+        return format_html(
+            '<time datetime="{}">{}, {}</time>', local.isoformat(), as_date(local, "DATE_FORMAT"), as_date(local, "H:i")
+        )
     return format_html('<time datetime="{}">{}</time>', value.isoformat(), as_date(value, "DATE_FORMAT"))

@@ -25,8 +25,8 @@ def test_a_german_reader_gets_a_decimal_comma_and_german_months():
 
 def test_a_moment_is_told_in_the_readers_time_zone():
     with timezone.override("Europe/Berlin"):
-        said = localdate(datetime(2026, 3, 4, 23, 30, tzinfo=UTC))
-    assert 'datetime="2026-03-05T00:30:00+01:00"' in said
+        said = localdate(datetime(2026, 3, 4, 16, 30, tzinfo=UTC))
+    assert said == '<time datetime="2026-03-04T17:30:00+01:00">4 Mar 2026, 17:30</time>'
 
 
 def test_what_is_not_recorded_is_no_word():
