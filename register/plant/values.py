@@ -8,8 +8,10 @@ is a :class:`~register.calc.ranges.Range` or says beside it whose unit it takes.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import cached_property
 
 import msgspec
 
@@ -481,7 +483,13 @@ class SafetyFunction(Value):
     shared_sensor_justified: str = ""
 
 
-class Loop(Value):
+_RANGED = (Role.CONTROLLER, Role.INDICATOR, Role.ALARM_UNIT, Role.RECORDER, Role.TRANSMITTER)
+"""Whose range is the loop's, the first first."""
+
+
+class Loop(Value, dict=True):
+    """A chain of tags. What is walked often is remembered beside the fields, so a loop is walked once for all rules."""
+
     number: str
     service: str = ""
     area: str = ""
@@ -503,37 +511,41 @@ class Loop(Value):
 
     def tag(self, name: str) -> Tag | None:
         """A tag of this loop or a neighbour."""
-        return next((tag for tag in (*self.tags, *self.neighbours) if tag.name == name), None)
+        return self._tags_by_name.get(name)
+
+    @cached_property
+    def _tags_by_name(self) -> dict[str, Tag]:
+        return {tag.name: tag for tag in reversed((*self.tags, *self.neighbours))}
 
     def with_role(self, *roles: Role) -> tuple[Tag, ...]:
         return tuple(tag for tag in self.tags if tag.role in roles)
 
-    @property
+    @cached_property
     def controllers(self) -> tuple[Tag, ...]:
         return self.with_role(Role.CONTROLLER)
 
-    @property
+    @cached_property
     def range(self) -> Range | None:
-        """The range that the loop works to: its controller's, else its first tag's that has one."""
-        return next((tag.range for tag in (*self.controllers, *self.tags) if tag.range), None)
+        """The range that the loop works to: its controller's, else that of what reads or sends its measured value."""
+        ranged = [tag for tag in self.tags if tag.role in _RANGED and tag.range]
+        return min(ranged, key=lambda tag: (_RANGED.index(tag.role), tag.name)).range if ranged else None
 
     def connections(self, purpose: Purpose | None = None) -> Iterator[Connection]:
         """Links with both of their ends, where the source or target port has the purpose."""
+        if purpose is None:
+            return iter(self._connections)
+        return (one for one in self._connections if purpose in (one.source.purpose, one.target.purpose))
+
+    @cached_property
+    def _connections(self) -> tuple[Connection, ...]:
+        made = []
         for link in self.links:
-            source, target = self.tag(link.source_tag), self.tag(link.target_tag)
-            if source is None or target is None:
-                continue
-            connection = Connection(
-                link=link,
-                source_tag=source,
-                source=source.port(link.source_port),
-                target_tag=target,
-                target=target.port(link.target_port),
-            )
-            if connection.source is None or connection.target is None:
-                continue
-            if purpose is None or purpose in (connection.source.purpose, connection.target.purpose):
-                yield connection
+            source_tag, target_tag = self.tag(link.source_tag), self.tag(link.target_tag)
+            source = source_tag.port(link.source_port) if source_tag else None
+            target = target_tag.port(link.target_port) if target_tag else None
+            if source and target:
+                made.append(Connection(link, source_tag, source, target_tag, target))
+        return tuple(made)
 
     def links_into(self, tag: Tag, purpose: Purpose | None = None) -> Iterator[Connection]:
         return (one for one in self.connections() if one.target_tag is tag and purpose in (None, one.target.purpose))
@@ -542,7 +554,8 @@ class Loop(Value):
         return (one for one in self.connections() if one.source_tag is tag and purpose in (None, one.source.purpose))
 
 
-class Connection(Value):
+@dataclass(frozen=True, slots=True, eq=False)
+class Connection:
     """A link with its two ends at hand."""
 
     link: Link
