@@ -102,7 +102,7 @@ def _lines(node: Node, note: str) -> list[str]:
     if node.kind == NodeKind.STRIP:
         return []
     if node.kind == NodeKind.OTHER_LOOP:
-        return [node.name, f"loop {node.tag.loop}" if node.tag else "not in the register"]
+        return [f"loop {node.tag.loop}" if node.tag else "not in the register"]
     if note.startswith("see"):
         return [note]
     return [*wording.device_lines(node.tag), *filter(None, [note])]

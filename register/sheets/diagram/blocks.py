@@ -67,14 +67,19 @@ class Stop:
         return conductor.hops[self.nth - 1].right_terminal if side == LEFT else conductor.hops[self.nth].left_terminal
 
 
+@dataclass(frozen=True)
+class Line:
+    text: str
+    bold: bool = False
+
+
 @dataclass(eq=False)
 class Text:
-    """Lines beside terminals, and the flags below them; the first line may be set bold."""
+    """Lines beside terminals on one side, and the flags below them."""
 
     side: str
-    lines: list[str]
+    lines: list[Line]
     flags: list[Numbered]
-    is_titled: bool = True
 
     def height(self, flags_a_line: int) -> float:
         return len(self.lines) * LINE + flag_lines(self.flags, flags_a_line) + PAD
@@ -88,6 +93,7 @@ class Attachment:
     stops: list[Stop]
     texts: list[Text] = field(default_factory=list)
     bay: str = ""
+    has_port: bool = True
 
     @property
     def sides(self) -> set[str]:
@@ -127,9 +133,10 @@ class Part:
 
     node: Node
     blocks: list[tuple[Block, Attachment]] = field(default_factory=list)
-    lines: list[str] = field(default_factory=list)
+    lines: list[Line] = field(default_factory=list)
     flags: list[Numbered] = field(default_factory=list)
     symbol: str = ""
+    lines_below: bool = False  # of a box with a gutter: below the bubble, too, instead of beside it
     top: float = 0
     bottom: float = 0
 
@@ -165,7 +172,8 @@ class Part:
     def text_top(self, flags_a_line: int) -> float:
         """Where the lines of a box with a gutter begin: below what stands at its last terminals."""
         block, attachment = self.blocks[-1]
-        return block.top + max((text.height(flags_a_line) for text in attachment.texts), default=0)
+        text = block.top + max((text.height(flags_a_line) for text in attachment.texts), default=0)
+        return max(text, block.bottom, self.top + self.least_height) if self.lines_below else text
 
     def lowest(self, flags_a_line: int) -> float:
         """The lower edge, once the blocks have their places."""
@@ -210,7 +218,10 @@ class Stack:
                 yield self._slot_block(band.slot) if band.slot else self._run_block(nth, band)
             for far, node in stubs.get(nth, ()):
                 slot = self.bands[far].slot
-                yield self._slot_block(slot) if slot else self._stub_block(far, node)
+                if slot:
+                    yield self._slot_block(slot)
+                else:
+                    yield from self._stub_blocks(far, node)
 
     def _stubs(self) -> dict[int, list[tuple[int, Node]]]:
         """After which band come which stubs: of a band, at a node. They follow the node's box, or start one."""
@@ -236,12 +247,20 @@ class Stack:
     def _slot_block(self, slot: Slot) -> Block:
         node = slot.node
         flags = list(self.places.of_port[node.name, slot.port]) if slot.port else []
-        lines = list(_slot_lines(slot))
-        made = Attachment(node, [], [Text(LEFT, lines, flags, is_titled=False)] if lines else [], slot.bay)
+        lines = [Line(words) for words in _slot_lines(slot)]
+        texts = [Text(LEFT, lines, flags)] if lines else []
+        made = Attachment(node, [], texts, slot.bay, has_port=bool(slot.port))
         return Block([], [made], {2 * node.layer})
 
-    def _stub_block(self, nth: int, node: Node) -> Block:
+    def _stub_blocks(self, nth: int, node: Node) -> Iterator[Block]:
+        """Rows for a band's wires at a node: on both of its sides together, but each end of what turns back alone."""
         stops = [stop for stop in _stops(self.bands[nth], node) if not self._is_straight(nth, stop)]
+        if any(stop.run.turns_back for stop in stops):
+            yield from (self._stub_block(node, [stop]) for stop in stops)
+        else:
+            yield self._stub_block(node, stops)
+
+    def _stub_block(self, node: Node, stops: list[Stop]) -> Block:
         covers = {2 * node.layer}
         for stop in stops:
             covers |= {2 * node.layer + (1 if side == RIGHT else -1) for side in stop.sides}
@@ -273,7 +292,8 @@ class Stack:
         for stop in stops:
             if stop.port and node.kind != NodeKind.STRIP:
                 port = port_of(node, stop.port)
-                lines = wording.port_lines(node.tag, port, stop.port)
+                name, *facts = wording.port_lines(node.tag, port, stop.port)
+                lines = [Line(name, bold=True), *map(Line, facts)]
                 made.texts.append(Text(stop.sides[0], lines, list(self.places.of_port[node.name, stop.port])))
                 made.bay = made.bay or (port.bay if port else "")
         return made
@@ -295,11 +315,11 @@ class Stack:
     def _part(self, node: Node, lines_of: dict[Node, list[str]]) -> Part:
         if node.kind == NodeKind.STRIP:
             return Part(node)
-        part = Part(node, lines=list(lines_of[node]), flags=list(self.places.of_tag[node.name]))
+        part = Part(node, lines=list(map(Line, lines_of[node])), flags=list(self.places.of_tag[node.name]))
         if node.kind == NodeKind.DEVICE:
             part.symbol = symbol_of(node.tag)
-            if not bubble_says_all(node.name):
-                part.lines.insert(0, node.name)
+        if node.kind == NodeKind.OTHER_LOOP or not bubble_says_all(node.name):
+            part.lines.insert(0, Line(node.name, bold=True))
         return part
 
     def _title_boards(self) -> None:
@@ -310,9 +330,10 @@ class Stack:
                 if attachment.bay and attachment.bay != before and part.node.kind == NodeKind.DEVICE:
                     text = attachment.texts[0]
                     text.flags += self.places.of_bay[part.node.name, attachment.bay]
-                    if (part.node.tag.asset and part.node.tag.asset.board_in(attachment.bay)) or len(text.lines) > 1:
-                        text.lines.insert(0, wording.board_line(part.node.tag, attachment.bay))
-                        text.is_titled = True
+                    text.flags.sort(key=lambda flag: flag.number)
+                    if attachment.has_port or _board_in(part.node, attachment.bay):
+                        title = Line(wording.board_line(part.node.tag, attachment.bay), bold=True)
+                        text.lines = [title, *(Line(line.text) for line in text.lines)]
                 before = attachment.bay
 
     def set_heights(self, top: float, flags_a_line: dict[int, int]) -> float:
@@ -383,12 +404,16 @@ def _met(band: Band) -> dict[int, Node | None]:
     return met
 
 
+def _board_in(node: Node, bay: str) -> bool:
+    return bool(node.tag and node.tag.asset and node.tag.asset.board_in(bay))
+
+
 def _slot_lines(slot: Slot) -> Iterator[str]:
     """A port that no link reaches, or a bay without a port; nothing for a node that has neither."""
     tag = slot.node.tag
     if slot.port:
         yield from wording.unwired_port_lines(tag, tag.port(slot.port))
-    elif slot.bay and tag.asset and tag.asset.board_in(slot.bay):
+    elif slot.bay and _board_in(slot.node, slot.bay):
         yield "no port uses it"
     elif slot.bay:
         yield wording.empty_bay_line(tag.model, slot.bay)

@@ -7,15 +7,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from register.sheets.diagram import wording
-from register.sheets.diagram.blocks import LEFT, RIGHT, Part, Stack, Stop
-from register.sheets.diagram.measures import DIVIDER, FLAG, FLAG_GAP, GUTTER, PAD, SIZE, TRACK
-from register.sheets.diagram.text import width
+from register.sheets.diagram.blocks import LEFT, RIGHT, Attachment, Line, Part, Stack, Stop, Text
+from register.sheets.diagram.measures import DIVIDER, FLAG, FLAG_GAP, GUTTER, LINE, PAD, POINT, SIZE, TRACK
+from register.sheets.diagram.text import width, wrap
 from register.sheets.diagram.wiring import Column, Conductor, Hop, NodeKind, Run
 
-_LEAST = {NodeKind.DEVICE: 112.0, NodeKind.STRIP: 30.0, NodeKind.OTHER_LOOP: 86.0}
+_LEAST = {NodeKind.DEVICE: 112.0, NodeKind.STRIP: 50.0, NodeKind.OTHER_LOOP: 92.0}
 _MOST = {NodeKind.DEVICE: 180.0, NodeKind.STRIP: 80.0, NodeKind.OTHER_LOOP: 140.0}
+_LEAST_WITH_TWO_SIDES = 132.0
 _LEAST_CONTROLLER, _MOST_CONTROLLER = 140.0, 220.0
-_LEAST_LABELS = 56.0
+_LEAST_LABELS = 48.0
 _EMPTY_COLUMN = 60.0
 _TERMINAL_MOST = 48.0
 
@@ -57,6 +58,7 @@ class Columns:
             self.parts[part.node.layer].append(part)
         self.spans = {covered: span for layer in self.layers for covered, span in self._spans(layer)}
         self._share(room)
+        self._wrap()
 
     @property
     def width(self) -> float:
@@ -96,6 +98,41 @@ class Columns:
             layer: max(1, int((self.layer(layer).width - GUTTER - _TERMINAL_MOST - PAD) / (FLAG[0] + FLAG_GAP)))
             for layer in self.layers
         }
+
+    # Texts
+
+    def lines_span(self, part: Part) -> tuple[float, float]:
+        """Where the lines of a box begin and end."""
+        span = self.layer(part.node.layer)
+        if part.node.kind == NodeKind.OTHER_LOOP:
+            return span.x + PAD, span.right - POINT - PAD
+        if part.lines_below:
+            return span.x + PAD + 1, span.right - PAD
+        return span.x + GUTTER + PAD, span.right - (terminal_room(part, RIGHT) if part.has_gutter else PAD)
+
+    def text_span(self, part: Part, attachment: Attachment, text: Text) -> tuple[float, float]:
+        """Where the lines beside terminals begin and end; half of the box where there are some on both sides."""
+        span = self.layer(part.node.layer)
+        start = span.x + (GUTTER if part.has_gutter else 0) + terminal_room(part, LEFT)
+        end = span.right - terminal_room(part, RIGHT) - (POINT if part.node.kind == NodeKind.OTHER_LOOP else 0)
+        if len({one.side for one in attachment.texts}) == 1:
+            return start, end
+        middle = (start + end) / 2
+        return (start, middle - PAD / 2) if text.side == LEFT else (middle + PAD / 2, end)
+
+    def _wrap(self) -> None:
+        """Part the lines that are too long for their place."""
+        for part in self.stack.parts:
+            for _, attachment in part.blocks:
+                for text in attachment.texts:
+                    text.lines = _wrapped(text.lines, self.text_span(part, attachment, text))
+            beside = _wrapped(part.lines, self.lines_span(part))
+            if part.has_gutter:
+                part.lines_below = True
+                below = _wrapped(part.lines, self.lines_span(part))
+                texts = sum(max((len(text.lines) for text in one.texts), default=0) for _, one in part.blocks)
+                part.lines_below = max(texts, part.least_height / LINE) + len(below) < texts + len(beside)
+            part.lines = below if part.lines_below else beside
 
     # Bends
 
@@ -187,22 +224,35 @@ def terminal_room(part: Part, side: str) -> float:
     return min(max(width(label, SIZE) for label in part.terminals(side)) + 2 * PAD, _TERMINAL_MOST)
 
 
+def _wrapped(lines: list[Line], span: tuple[float, float]) -> list[Line]:
+    room = span[1] - span[0]
+    return [Line(words, line.bold) for line in lines for words in wrap(line.text, room, SIZE, bold=line.bold)]
+
+
+def _line_width(line: Line) -> float:
+    return width(line.text, SIZE, bold=line.bold)
+
+
 def _least(part: Part) -> float:
-    return _LEAST_CONTROLLER if part.node.is_controller else _LEAST[part.node.kind]
+    if part.node.kind == NodeKind.STRIP:
+        return min(_wanted(part), _LEAST[NodeKind.STRIP])
+    if part.node.is_controller:
+        return _LEAST_CONTROLLER
+    return _LEAST_WITH_TWO_SIDES if part.sides >= {LEFT, RIGHT} else _LEAST[part.node.kind]
 
 
 def _wanted(part: Part) -> float:
     """The width at which nothing in a box is cut, within reason."""
     most = _MOST_CONTROLLER if part.node.is_controller else _MOST[part.node.kind]
-    texts = [width(line, SIZE) for line in part.lines]
+    texts = [_line_width(line) for line in part.lines]
     slots = {
         side: max(
             (
-                width(line, SIZE, bold=text.is_titled and nth == 0)
+                _line_width(line)
                 for _, one in part.blocks
                 for text in one.texts
                 if text.side == side
-                for nth, line in enumerate(text.lines)
+                for line in text.lines
             ),
             default=0,
         )

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from register.plant.words import Location
 from register.sheets.diagram import wording
-from register.sheets.diagram.blocks import LEFT, RIGHT, Block, Part, Stack, Stop, Text
+from register.sheets.diagram.blocks import LEFT, RIGHT, Block, Line, Part, Stack, Stop
 from register.sheets.diagram.columns import Bend, Columns, cells_of, hop_header, hop_label, terminal_room
 from register.sheets.diagram.flags import Numbered
 from register.sheets.diagram.measures import (
     BUBBLE,
     FLAG,
     FLAG_GAP,
-    GUTTER,
     HEADER,
     LINE,
     PAD,
@@ -74,21 +73,15 @@ class Painter:
         self._terminals(part, box)
         if part.node.kind == NodeKind.STRIP:
             self._strip(part, box)
-        elif part.node.kind == NodeKind.OTHER_LOOP:
-            self._lines(part.lines, part.flags, box.x + PAD, box.y + PAD, box.width - 4 * PAD, bold_first=True)
-            self._slots(part, box, box.x)
-        elif part.has_gutter:
+            return
+        if part.node.kind == NodeKind.DEVICE:
             self._bubble_and_symbol(part, box)
-            self._slots(part, box, box.x + GUTTER)
-            top = part.text_top(self.columns.flags_a_line()[part.node.layer])
-            room = box.width - GUTTER - PAD - terminal_room(part, RIGHT)
-            self._lines(part.lines, part.flags, box.x + GUTTER + PAD, top, room)
-        else:
-            self._bubble_and_symbol(part, box)
-            room = box.width - GUTTER - 2 * PAD
-            self._lines(part.lines, part.flags, box.x + GUTTER + PAD, box.y + PAD, room)
-            self._slots(part, box, box.x)
             self._boards(part, box)
+        top = box.y + PAD
+        if part.has_gutter:
+            top = part.text_top(self.columns.flags_a_line()[part.node.layer])
+        self._lines(part.lines, part.flags, self.columns.lines_span(part), top)
+        self._texts(part)
 
     def _bubble_and_symbol(self, part: Part, box: Box) -> None:
         self._bubble(part.node, box.x + PAD + BUBBLE / 2, box.y + PAD + BUBBLE / 2)
@@ -106,13 +99,14 @@ class Painter:
             self.drawing.labels.append(Label(x, baseline, shown, 7.0, "middle", bold=True))
 
     def _lines(
-        self, lines: list[str], flags: list[Numbered], x: float, y: float, room: float, *, bold_first: bool = False
+        self, lines: list[Line], flags: list[Numbered], span: tuple[float, float], top: float, anchor: str = "start"
     ) -> None:
+        """Lines below each other from a height down, and flags below them."""
+        x = span[1] if anchor == "end" else span[0]
         for nth, line in enumerate(lines):
-            bold = bold_first and nth == 0
-            shown = fit(line, room, SIZE, bold=bold)
-            self.drawing.labels.append(Label(x, y + LINE * (nth + 1) - 2, shown, SIZE, bold=bold))
-        self._flags(flags, x, y + LINE * len(lines) + FLAG_GAP, room)
+            baseline = top + LINE * (nth + 1) - 2
+            self.drawing.labels.append(Label(x, baseline, line.text, SIZE, anchor, line.bold))
+        self._flags(flags, span[0], top + LINE * len(lines) + FLAG_GAP, span[1] - span[0])
 
     def _flags(self, flags: list[Numbered], x: float, y: float, room: float) -> None:
         a_line = max(1, int((room + FLAG_GAP) / (FLAG[0] + FLAG_GAP)))
@@ -153,28 +147,14 @@ class Painter:
                         shown = fit(cell, room, SIZE)
                         self.drawing.labels.append(Label(middle, block.row(nth) + 2.4, shown, SIZE, "middle"))
 
-    def _slots(self, part: Part, box: Box, left: float) -> None:
+    def _texts(self, part: Part) -> None:
         """What stands beside the terminals of each attachment."""
-        start = left + terminal_room(part, LEFT)
-        end = box.right - terminal_room(part, RIGHT)
-        if part.node.kind == NodeKind.OTHER_LOOP:
-            end -= 2 * PAD  # the point of its outline
-        middle = (start + end) / 2
         for block, attachment in part.blocks:
-            both = len({text.side for text in attachment.texts}) > 1
             for text in attachment.texts:
-                if text.side == LEFT:
-                    self._slot(block, text, start, middle - 1 if both else end)
-                else:
-                    self._slot(block, text, middle + 1 if both else start, end)
-
-    def _slot(self, block: Block, text: Text, start: float, end: float) -> None:
-        x, anchor = (end, "end") if text.side == RIGHT else (start, "start")
-        for nth, line in enumerate(text.lines):
-            bold = text.is_titled and nth == 0
-            shown = fit(line, end - start, SIZE, bold=bold)
-            self.drawing.labels.append(Label(x, block.top + LINE * (nth + 1) - 1, shown, SIZE, anchor, bold))
-        self._flags(text.flags, start, block.top + LINE * len(text.lines) + 2, end - start)
+                anchor = "end" if text.side == RIGHT else "start"
+                self._lines(
+                    text.lines, text.flags, self.columns.text_span(part, attachment, text), block.top + 1, anchor
+                )
 
     def _boards(self, part: Part, box: Box) -> None:
         """Around the ports of each option board, the bay that it sits in."""

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from xml.sax.saxutils import escape, quoteattr
 
 from register.plant.words import FailPosition, Location, Severity
-from register.sheets.diagram.measures import FLAG, HEADING
+from register.sheets.diagram.measures import FLAG, HEADING, POINT
 from register.sheets.diagram.shapes import (
     Bubble,
     Drawing,
@@ -80,7 +80,7 @@ def _outline(outline: Outline, link_for: LinkFor | None) -> Iterator[str]:
     box = outline.box
     if outline.kind == "other loop":
         address = link_for(outline.leads_to) if link_for and outline.leads_to else None
-        point = box.right - 7
+        point = box.right - POINT
         shape = (
             f'<path d="M{_n(box.x)} {_n(box.y)}H{_n(point)}L{_n(box.right)} {_n(box.y + box.height / 2)}'
             f'L{_n(point)} {_n(box.bottom)}H{_n(box.x)}Z" {_line(0.8, fill="#ffffff")}/>'

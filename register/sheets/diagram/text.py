@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 import unicodedata
 from functools import cache
 from importlib import resources
@@ -58,6 +59,29 @@ def fit(text: str, room: float, size: float, *, bold: bool = False) -> str:
     return text[: max(shown, 0)].rstrip() + "…"
 
 
+def wrap(text: str, room: float, size: float, *, bold: bool = False, most: int = 2) -> list[str]:
+    """The text on as many lines as it needs, parted at blanks; what the last allowed line cannot hold is cut.
+
+    >>> wrap("0.00–16.00 bar (gauge)", 60, 7)
+    ['0.00–16.00 bar', '(gauge)']
+    """
+    words = []
+    for word in plain(text).split(" "):
+        bound = width(word, size, bold=bold) <= room
+        words += [word] if bound else word.split("\N{NO-BREAK SPACE}")
+    lines = [words[0]]
+    for nth, word in enumerate(words[1:], start=1):
+        longer = f"{lines[-1]} {word}"
+        if width(longer, size, bold=bold) <= room:
+            lines[-1] = longer
+        elif len(lines) == most:
+            lines[-1] = " ".join([lines[-1], *words[nth:]])
+            break
+        else:
+            lines.append(word)
+    return [fit(line, room, size, bold=bold) for line in lines]
+
+
 def fit_facts(text: str, room: float, size: float) -> str:
     """Facts parted by " · ", the last ones left out until the rest fits.
 
@@ -76,13 +100,13 @@ def plain(text: str) -> str:
     >>> plain("a\\tb\\x07")
     'a b␇'
     """
-    return " ".join("".join(map(_drawable, text)).split())
+    return re.sub(" +", " ", "".join(map(_drawable, text))).strip()
 
 
 def _drawable(char: str) -> str:
     code = ord(char)
     if char.isspace():
-        return " "
+        return char if char == "\N{NO-BREAK SPACE}" else " "
     if code < 0x20:
         return chr(0x2400 + code)
     category = unicodedata.category(char)

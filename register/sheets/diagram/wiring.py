@@ -132,8 +132,10 @@ def wiring_of(loop: Loop) -> Wiring:
     wiring = Wiring(loop, nodes=[*devices.values(), *places.strips.values(), *places.others.values()])
     _set_depths(wiring.nodes, [path for _, path, _ in paths])
     wiring.empty_layers = _set_layers(wiring.nodes)
+    screens: set[tuple[str, Node, Node]] = set()
     for link, path, conductors in paths:
-        wiring.runs.extend(_one_way_runs(link, path, conductors))
+        for run in _one_way_runs(link, path, conductors):
+            wiring.runs.append(_with_screen(run, screens))
     return wiring
 
 
@@ -285,7 +287,7 @@ def _one_way_runs(link: Link, path: tuple[Node, ...], conductors: tuple[tuple[Ho
             hops = [
                 tuple(Hop(hop.core, hop.right_terminal, hop.left_terminal) for hop in reversed(one)) for one in hops
             ]
-        yield Run(link, nodes, tuple(_with_screen(hops)), *ports)
+        yield Run(link, nodes, tuple(map(Conductor, hops)), *ports)
         start = end
 
 
@@ -293,19 +295,29 @@ def _sign(number: int) -> int:
     return (number > 0) - (number < 0)
 
 
-def _with_screen(conductors: list[tuple[Hop, ...]]) -> Iterator[Conductor]:
-    """The conductors, and after them the screens of their cables where no core stands for a screen."""
-    has_screen_core = False
-    for hops in conductors:
-        is_screen = any(hop.core and hop.core.polarity.casefold() == "screen" for hop in hops)
-        has_screen_core |= is_screen
-        yield Conductor(hops, is_screen)
-    screens = tuple(
-        Hop(next((hop.core for hop in side_by_side if hop.core and hop.core.cable.screened), None))
-        for side_by_side in zip(*conductors, strict=True)
-    )
-    if not has_screen_core and any(hop.core for hop in screens):
-        yield Conductor(screens, is_screen=True)
+def _with_screen(run: Run, drawn: set[tuple[str, Node, Node]]) -> Run:
+    """The run with its screens last: cores that stand for one, else the screens of its cables, each once on its way."""
+    ways = list(pairwise(run.nodes))
+    wires = [one for one in run.conductors if not _stands_for_screen(one)]
+    screens = [Conductor(one.hops, is_screen=True) for one in run.conductors if _stands_for_screen(one)]
+    drawn |= {
+        (hop.core.cable.name, *way) for one in screens for hop, way in zip(one.hops, ways, strict=True) if hop.core
+    }
+    hops = []
+    for nth, way in enumerate(ways):
+        screened = [core for one in wires if (core := one.hops[nth].core) and core.cable.screened]
+        core = next((core for core in screened if (core.cable.name, *way) not in drawn), None)
+        hops.append(Hop(core))
+        if core:
+            drawn.add((core.cable.name, *way))
+    if any(hop.core for hop in hops):
+        screens.append(Conductor(tuple(hops), is_screen=True))
+    run.conductors = (*wires, *screens)
+    return run
+
+
+def _stands_for_screen(conductor: Conductor) -> bool:
+    return any(hop.core and hop.core.polarity.casefold() == "screen" for hop in conductor.hops)
 
 
 # Layers

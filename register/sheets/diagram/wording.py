@@ -12,6 +12,7 @@ from register.plant.values import Alarm, Core, Model, Port, Tag
 from register.plant.words import FailPosition, Purpose, Role, SetPointSource
 
 NOT_RECORDED = "not recorded"
+_BOUND = "\N{NO-BREAK SPACE}"
 
 FAILS = {
     FailPosition.CLOSED: "fails closed (FC)",
@@ -26,6 +27,7 @@ _SET_POINT_FROM = {
     SetPointSource.LOCAL_OR_REMOTE: "local or remote",
     SetPointSource.DIGITAL_SELECT: "chosen by digital input",
 }
+_PLAIN_ROLES = (Role.SENSOR, Role.TRANSMITTER, Role.CONTROLLER)  # letters and the loop's service say what these do
 _NEEDS_SUPPLY = (Role.CONTROLLER, Role.INDICATOR, Role.RECORDER, Role.ALARM_UNIT, Role.POWER_SUPPLY)
 
 
@@ -38,8 +40,14 @@ def signal_label(key: str) -> str:
     return SIGNALS[key].label if key in SIGNALS else key
 
 
+def range_label(of: Range) -> str:
+    """The range, its upper end and unit never parted: "0–10 bar (gauge)"."""
+    unit = unit_label(of.unit)
+    return str(of).replace(f" {unit}", f"{_BOUND}{unit}")
+
+
 def value_with_unit(value: Decimal, of: Range | None) -> str:
-    return f"{number(value)} {unit_label(of.unit, of.reference)}" if of else number(value)
+    return f"{number(value)}{_BOUND}{unit_label(of.unit, of.reference)}" if of else number(value)
 
 
 def fail_position(tag: Tag) -> FailPosition | None:
@@ -53,7 +61,7 @@ def device_lines(tag: Tag) -> list[str]:
 
 
 def _device_lines(tag: Tag) -> Iterator[str]:
-    if tag.description:
+    if tag.description and tag.role not in _PLAIN_ROLES:
         yield tag.description
     yield tag.place or f"place {NOT_RECORDED}"
     yield str(tag.model) if tag.model else f"model {NOT_RECORDED}"
@@ -62,9 +70,9 @@ def _device_lines(tag: Tag) -> Iterator[str]:
     if not tag.location:
         yield f"location {NOT_RECORDED}"
     if tag.supply_v is not None or tag.supply_kind or tag.role in _NEEDS_SUPPLY:
-        yield f"{_supply(tag)}, fuse {tag.fuse or NOT_RECORDED}"
+        yield f"{_supply(tag)}, {_fuse(tag)}"
     elif tag.fuse:
-        yield f"fuse {tag.fuse}"
+        yield _fuse(tag)
     if tag.role == Role.FINAL_ELEMENT:
         fails = fail_position(tag)
         yield FAILS[fails] if fails else f"fail action {NOT_RECORDED}"
@@ -74,10 +82,14 @@ def _device_lines(tag: Tag) -> Iterator[str]:
     yield from hazard_lines(tag)
 
 
+def _fuse(tag: Tag) -> str:
+    return _BOUND.join(("fuse", *(tag.fuse or NOT_RECORDED).split()))
+
+
 def _supply(tag: Tag) -> str:
     if tag.supply_v is None:
         return f"supply {tag.supply_kind or NOT_RECORDED}"
-    return " ".join(filter(None, (number(tag.supply_v), "V", tag.supply_kind or "")))
+    return _BOUND.join(filter(None, (number(tag.supply_v), "V", tag.supply_kind or "")))
 
 
 def _control(tag: Tag) -> Iterator[str]:
@@ -113,7 +125,7 @@ def port_lines(tag: Tag | None, port: Port | None, name: str) -> list[str]:
         return [name or "through", f"port {NOT_RECORDED}"] if name else []
     lines = [name, signal_label(port.signal) if port.signal else f"signal {NOT_RECORDED}"]
     if port.range:
-        lines.append(str(port.range))
+        lines.append(range_label(port.range))
     elif port.purpose in (Purpose.MEASUREMENT, Purpose.REMOTE_SET_POINT, Purpose.RETRANSMISSION) and _is_span(port):
         lines.append(f"range {NOT_RECORDED}")
     if port.reversed:
@@ -133,7 +145,8 @@ def _is_span(port: Port) -> bool:
 
 def alarm_line(alarm: Alarm, tag: Tag) -> str:
     value = value_with_unit(alarm.set_point, tag.range) if alarm.set_point is not None else f"set point {NOT_RECORDED}"
-    return f"{alarm.name}: {alarm.kind} {value}{', trip' if alarm.trip else ''}"
+    name = "Alarm" if alarm.kind.startswith(alarm.name.casefold()) else f"{alarm.name}:"
+    return f"{name} {alarm.kind} {value}{', trip' if alarm.trip else ''}"
 
 
 def terminals_of(tag: Tag, port: Port | None) -> str:
