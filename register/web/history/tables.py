@@ -1,9 +1,13 @@
 from __future__ import annotations
 
+from datetime import datetime
+
 import django_tables2 as tables
 from django.utils.html import format_html, format_html_join
 
 from register.models import Revision
+from register.plant.diff import changes
+from register.web.parts.words import localdate
 
 SHOWN_AT_ONCE = 5
 """Changes that a line of the list shows before it folds the others away."""
@@ -14,7 +18,7 @@ class RevisionTable(tables.Table):
         linkify=("history:detail", {"number": tables.A("loop__number"), "revision": tables.A("number")}),
         verbose_name="Revision",
     )
-    at = tables.DateTimeColumn(short=False, verbose_name="When")
+    at = tables.Column(verbose_name="When")
     by = tables.Column(accessor="by__display_name", verbose_name="Who", order_by="by__username")
     reason = tables.Column(verbose_name="Why", orderable=False)
     changes = tables.Column(
@@ -30,6 +34,9 @@ class RevisionTable(tables.Table):
         model = Revision
         fields = ("number", "at", "by", "reason", "work_order", "changes")
         empty_text = "Nothing was recorded of this loop yet."
+
+    def render_at(self, value: datetime) -> str:
+        return localdate(value)
 
     def render_number(self, value: int) -> str:
         return f"Revision {value}"
@@ -60,3 +67,8 @@ class ChangeTable(tables.Table):
 
     class Meta:
         empty_text = "The two say the same."
+
+    def __init__(self, old: Revision, new: Revision):
+        super().__init__(list(changes(old.loop_value(), new.loop_value())))
+        for name, revision in (("old", old), ("new", new)):
+            self.columns[name].column.verbose_name = f"Revision {revision.number}"

@@ -11,7 +11,6 @@ from django.utils import timezone
 from django_tables2 import RequestConfig
 
 from register.models import Finding, Loop, Revision
-from register.plant.diff import changes
 from register.services.permissions import May
 from register.web.history.forms import CompareForm, DayForm
 from register.web.history.tables import ChangeTable, RevisionTable
@@ -81,7 +80,7 @@ def compare(request: HttpRequest, number: str) -> HttpResponse:
                 form.add_error(name, f"{number} has no revision {one}. Its latest is {loop.revision}.")
     if form.is_valid():
         pair = [found[one] for one in wanted]
-        table = ChangeTable(list(changes(*(one.loop_value() for one in pair))))
+        table = ChangeTable(*pair)
         RequestConfig(request, paginate={"per_page": 50}).configure(table)
     context = {"loop": loop, "form": form, "table": table, "pair": pair}
     return render(request, "history/compare.html", context, status=422 if form.errors else 200)

@@ -103,7 +103,7 @@ def test_an_administrator_widens_the_tolerance_for_an_area_and_the_finding_goes(
     setting = RuleSetting.objects.get()
     assert (setting.area.name, setting.tolerance, setting.by) == ("Kiln 1", Decimal(30), person("administrator"))
     assert not Finding.objects.counted().filter(rule=RULE).exists()
-    assert "tolerance 30 % of span in Works / Kiln 1" in signed_in("auditor").get(PAGE).content.decode()
+    assert "Tolerance 30 % of span in Works / Kiln 1" in signed_in("auditor").get(PAGE).content.decode()
 
 
 def test_a_rule_switched_off_says_so_in_the_list_and_comes_back_when_the_setting_is_removed(fault, signed_in):
