@@ -6,7 +6,7 @@ import hashlib
 
 import msgspec
 
-from register.plant.values import Loop, Surroundings
+from register.plant.values import NOTHING_AROUND, Loop
 
 _encoder = msgspec.json.Encoder(order="sorted")
 _decoder = msgspec.json.Decoder(Loop)
@@ -14,8 +14,8 @@ _decoder = msgspec.json.Decoder(Loop)
 
 def encode(loop: Loop) -> bytes:
     """The loop as it is recorded: without its surroundings, which change without it."""
-    if loop.surroundings != Surroundings():
-        loop = msgspec.structs.replace(loop, surroundings=Surroundings())
+    if loop.surroundings is not NOTHING_AROUND:
+        loop = msgspec.structs.replace(loop, surroundings=NOTHING_AROUND)
     return _encoder.encode(loop)
 
 

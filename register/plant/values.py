@@ -471,6 +471,10 @@ class Surroundings(Value):
     cascade: tuple[str, ...] = ()  # controller tags upstream of this loop's, nearest first; holds its own if in a ring
 
 
+NOTHING_AROUND = Surroundings()
+"""Left out of a loop's JSON, which goes by identity: an equal one would be written as empty."""
+
+
 class SafetyFunction(Value):
     """What a trip loop claims. The safety requirements specification decides."""
 
@@ -507,7 +511,7 @@ class Loop(Value, dict=True):
     tags: tuple[Tag, ...] = ()
     links: tuple[Link, ...] = ()
     neighbours: tuple[Tag, ...] = ()  # tags of other loops at the far end of a link
-    surroundings: Surroundings = Surroundings()
+    surroundings: Surroundings = NOTHING_AROUND
 
     def tag(self, name: str) -> Tag | None:
         """A tag of this loop or a neighbour."""
