@@ -14,6 +14,6 @@ SYMBOL = (28.0, 20.0)
 POINT = 7.0  # at the end of a reference to another loop
 TRACK = 4.0  # between the bends of wires
 DIVIDER = 11.0  # from the border between two columns to the boxes on its right, where screens end
-FLAG = (11.0, 9.0)
+FLAG = (20.0, 9.0)  # a mark and a number of two digits
 FLAG_GAP = 1.5
 HEADING = 14.0

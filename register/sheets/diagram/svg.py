@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from xml.sax.saxutils import escape, quoteattr
 
 from register.plant.words import FailPosition, Location, Severity
-from register.sheets.diagram.measures import FLAG, HEADING, POINT
+from register.sheets.diagram.measures import HEADING, POINT
 from register.sheets.diagram.shapes import (
     Bubble,
     Drawing,
@@ -41,7 +41,8 @@ def _svg(drawing: Drawing, link_for: LinkFor | None) -> Iterator[str]:
         f'role="{role}" font-family="{FAMILY}" fill="{INK}"><title>{_text(title)}</title>'
         f"<desc>{_text(drawing.description)}</desc>"
     )
-    yield f'<rect x="0.4" y="0.4" width="{_n(drawing.width - 0.8)}" height="{_n(drawing.height - 0.8)}" {_line(0.8)}/>'
+    sides = f'width="{_n(drawing.width - 0.8)}" height="{_n(drawing.height - 0.8)}"'
+    yield f'<rect x="0.4" y="0.4" {sides} {_line(0.8, fill="#ffffff")}/>'
     yield f'<path d="M0 {_n(HEADING)}H{width}" {_line(0.5)}/>'
     yield from (f'<path d="M0 {_n(y)}H{_n(length)}" {_line(0.5, LIGHT)}/>' for y, length in drawing.rules)
     for divider in drawing.dividers:
@@ -136,35 +137,30 @@ def _label(label: Label) -> str:
 
 
 def _flag(flag: Flag) -> str:
-    """A shape and a number: the shape says the severity as much as the colour does."""
     box = flag.box
-    colour = QUIET if flag.unknown else SEVERITY_COLOUR[flag.severity]
-    solid = not flag.unknown and flag.severity != Severity.ADVICE
-    shape = f'<path d="{_flag_shape(flag)}" {_line(0.9, colour, colour if solid else "#ffffff")}'
-    dashes = ' stroke-dasharray="1.5 1"' if flag.unknown else ""
-    number = (
-        f'<text x="{_n(box.x + FLAG[0] / 2)}" y="{_n(box.y + 6.9)}" font-size="6.5" font-weight="bold" '
-        f'text-anchor="middle" fill="{"#ffffff" if solid else colour}">{flag.number}</text>'
-    )
-    return f"{shape}{dashes}/>{number}"
-
-
-def _flag_shape(flag: Flag) -> str:
-    """Error: eight corners; warning: six; advice: four; cannot tell: four, dashed."""
-    x, y, right, bottom = flag.box.x, flag.box.y, flag.box.right, flag.box.bottom
-    middle = (y + bottom) / 2
-    if flag.unknown or flag.severity == Severity.ADVICE:
-        return f"M{_n(x)} {_n(y)}H{_n(right)}V{_n(bottom)}H{_n(x)}Z"
-    if flag.severity == Severity.WARNING:
-        return (
-            f"M{_n(x)} {_n(middle)}L{_n(x + 2.5)} {_n(y)}H{_n(right - 2.5)}L{_n(right)} {_n(middle)}"
-            f"L{_n(right - 2.5)} {_n(bottom)}H{_n(x + 2.5)}Z"
-        )
-    cut = 2.5
+    size = 6.5 if flag.number < 100 else 4.6
+    colour = mark_colour(flag.severity, flag.unknown)
     return (
-        f"M{_n(x + cut)} {_n(y)}H{_n(right - cut)}L{_n(right)} {_n(y + cut)}V{_n(bottom - cut)}L{_n(right - cut)} "
-        f"{_n(bottom)}H{_n(x + cut)}L{_n(x)} {_n(bottom - cut)}V{_n(y + cut)}Z"
+        f'<g transform="translate({_n(box.x)} {_n(box.y)})">{mark(flag.severity, flag.unknown)}'
+        f'<text x="9.5" y="6.9" font-size="{_n(size)}" font-weight="bold" fill="{colour}">{flag.number}</text></g>'
     )
+
+
+def mark_colour(severity: Severity, unknown: bool) -> str:
+    return QUIET if unknown else SEVERITY_COLOUR[severity]
+
+
+def mark(severity: Severity, unknown: bool) -> str:
+    """The shape of a severity in a field of 9 by 9; it says as much as its colour does."""
+    colour = mark_colour(severity, unknown)
+    if unknown:
+        return f'<path d="M1.2 1.2H7.8V7.8H1.2Z" {_line(0.9, colour, "#ffffff")} stroke-dasharray="1.6 1"/>'
+    match severity:
+        case Severity.ERROR:
+            return f'<path d="M4.5 0.2L8.8 4.5L4.5 8.8L0.2 4.5Z" fill="{colour}"/>'
+        case Severity.WARNING:
+            return f'<path d="M4.5 0.6L8.8 8.4H0.2Z" fill="{colour}"/>'
+    return f'<circle cx="4.5" cy="4.5" r="3.6" {_line(1.1, colour, "#ffffff")}/>'
 
 
 # Symbols, drawn in a field of 28 by 20

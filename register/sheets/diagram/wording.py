@@ -8,6 +8,7 @@ from decimal import Decimal
 from register.calc.ranges import Range
 from register.calc.signals import SIGNALS
 from register.calc.units import label as unit_label
+from register.plant.keying import signal_label
 from register.plant.values import Alarm, Core, Model, Port, Tag
 from register.plant.words import FailPosition, Purpose, Role, SetPointSource
 
@@ -33,11 +34,6 @@ _NEEDS_SUPPLY = (Role.CONTROLLER, Role.INDICATOR, Role.RECORDER, Role.ALARM_UNIT
 
 def number(value: Decimal) -> str:
     return f"{value:f}".replace("-", "−")
-
-
-def signal_label(key: str) -> str:
-    """How people write a signal; a key that the register does not know stands as it is."""
-    return SIGNALS[key].label if key in SIGNALS else key
 
 
 def range_label(of: Range) -> str:
