@@ -13,6 +13,7 @@ from register.models import Alarm, Finding, Link, Port, RuleSetting, Tag, User, 
 from register.plant import sketch
 from register.services.rule_settings import set_rule
 from tests import factories
+from tests.browser import DESK, PHONE, assert_accessible, assert_fits
 
 ALL = frozenset(UserRole)
 WORKERS = ALL - {UserRole.AUDITOR}
@@ -205,3 +206,19 @@ def administration() -> Iterator[str]:
 def test_whoever_may_not_is_told_who_may(person, plant):
     page = client_of(person("auditor")).get(path_of("loops:edit", plant)).content.decode()
     assert "Your role may not edit loops, the catalogue and stock. These roles may: planner, administrator." in page
+
+
+QUERIES = {"history:compare": "?old=1&new=1", "reach:what_stops": "?tag=TE-101", "search": "?q=1"}
+"""What an address needs so that its page has something to show."""
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("size", [DESK, PHONE], ids=["desk", "phone"])
+def test_every_page_is_accessible_and_fits_its_screen(size, open_page, sign_in, plant):
+    page = open_page(size)
+    sign_in(page, "administrator")
+    for name, (reading, _) in TABLE.items():
+        if UserRole.ADMINISTRATOR in reading and not EVERY[name].endswith((".pdf", ".xlsx")):
+            page.goto(path_of(name, plant) + QUERIES.get(name, ""))
+            assert_accessible(page)
+            assert_fits(page)
