@@ -8,6 +8,7 @@ from django.db.models.functions import Coalesce
 
 from register.models.catalogue import CatalogueModel
 from register.models.fields import name_field, text, word_field
+from register.models.lookups import every_word_in
 from register.models.loops import Tag
 from register.plant.words import AssetState, ModelKind
 
@@ -26,15 +27,7 @@ class AssetQuerySet(models.QuerySet):
 
     def matching(self, words: str) -> AssetQuerySet:
         """Assets with every one of the words in their code, serial number or model."""
-        found = self
-        for word in words.split():
-            found = found.filter(
-                Q(code__icontains=word)
-                | Q(serial__icontains=word)
-                | Q(model__name__icontains=word)
-                | Q(model__maker__icontains=word)
-            )
-        return found
+        return self.filter(every_word_in(words, "code", "serial", "model__name", "model__maker"))
 
     def named(self, words: str) -> AssetQuerySet:
         """Assets with the words in their code or serial number."""

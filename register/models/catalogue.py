@@ -7,6 +7,7 @@ from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce, Greatest, Lower
 
 from register.models.fields import number, span_not_empty, text, word_field
+from register.models.lookups import every_word_in
 from register.plant.words import (
     AccuracyBasis,
     AssetState,
@@ -39,15 +40,7 @@ class BoardFamily(models.Model):
 class CatalogueModelQuerySet(models.QuerySet):
     def matching(self, words: str) -> CatalogueModelQuerySet:
         """Models with every one of the words in their maker, name, order code or description."""
-        found = self
-        for word in words.split():
-            found = found.filter(
-                Q(maker__icontains=word)
-                | Q(name__icontains=word)
-                | Q(order_code__icontains=word)
-                | Q(description__icontains=word)
-            )
-        return found
+        return self.filter(every_word_in(words, "maker", "name", "order_code", "description"))
 
     def with_counts(self, loops: QuerySet | None = None) -> CatalogueModelQuerySet:
         """Each model with how many are ``installed`` and ``in_store``, and the ``minimum`` of its stock lines.
