@@ -31,7 +31,7 @@ def browser() -> Iterator[Browser]:
     program = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
     if program is None:
         complain = pytest.fail if os.environ.get("REGISTER_REQUIRE_ALL") else pytest.skip
-        complain("Chromium was not found (Debian: apt-get install chromium)")
+        complain("Chromium was not found (Debian: apt-get install chromium libatomic1)")
     # Playwright keeps an event loop in this thread, and Django takes that for asynchronous code, which this is not.
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("DJANGO_ALLOW_ASYNC_UNSAFE", "1")
