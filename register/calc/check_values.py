@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import csv
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -50,31 +50,58 @@ class Result:
     got: str
 
 
-def run_file(path: Path) -> Iterator[Result]:
-    """Every row's result. Raises MalformedFile before the first one, and OSError."""
+def run_file(path: Path) -> list[Result]:
+    """Every row's result. Raises MalformedFile, which says what is wrong with the table, and OSError."""
+    return [run_row(row) for row in read_rows(path)]
+
+
+def read_rows(path: Path) -> list[dict[str, str]]:
+    """The rows of a file of check values. Raises MalformedFile and OSError."""
     try:
-        rows = list(csv.DictReader(path.read_text(encoding="utf-8-sig").splitlines()))
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            table = csv.DictReader(file, strict=True)
+            missing = [column for column in COLUMNS if column not in (table.fieldnames or ())]
+            if missing:
+                raise MalformedFile(f"{path} has no column {', '.join(missing)}: it is no table of check values.")
+            rows = []
+            for row in table:
+                if None in row or None in row.values():
+                    raise MalformedFile(
+                        f"{path}, line {table.line_num}: the row does not have the {len(table.fieldnames)} values "
+                        "that the heading names."
+                    )
+                rows.append(row)
     except UnicodeDecodeError:
         raise MalformedFile(f"{path} is not a text file in UTF-8.") from None
-    missing = [column for column in COLUMNS if not rows or column not in rows[0]]
-    if missing:
-        raise MalformedFile(f"{path} has no column {', '.join(missing)}, or no rows.")
-    return (run_row(row) for row in rows)
+    except csv.Error as fault:
+        raise MalformedFile(f"{path}, after line {table.line_num}: {fault}.") from None
+    if not rows:
+        raise MalformedFile(f"{path} has a heading but no rows.")
+    return rows
 
 
 def run_row(row: dict[str, str]) -> Result:
     """Compute one row. A calculation that is unknown, or an input that does not fit it, fails the row."""
-    expected = _read(row["expected"])
+    passed, got = _outcome(row)
+    return Result(row["id"], passed, row["expected"], got)
+
+
+def _outcome(row: dict[str, str]) -> tuple[bool, str]:
     try:
         inputs = json.loads(row["inputs"])
-        calculation = ADAPTERS[inputs["calc"]]
-    except (json.JSONDecodeError, KeyError, TypeError):
-        return Result(row["id"], False, row["expected"], "the calculation is not known")
+        allowed = 0.0 if row["tolerance"] in ("exact", "") else float(row["tolerance"])
+    except ValueError:
+        return False, "nothing (the inputs are not JSON, or the tolerance is neither a number nor “exact”)"
+    name = str(inputs.get("calc")) if isinstance(inputs, dict) else ""
+    if name not in ADAPTERS:
+        return False, f"nothing (the calculation “{name}” is not known)"
     try:
-        got = calculation(inputs)
-    except (CalculationError, KeyError, TypeError, ValueError) as fault:
-        return Result(row["id"], False, row["expected"], f"{type(fault).__name__}: {fault}")
-    return Result(row["id"], _agrees(got, expected, row["tolerance"]), row["expected"], json.dumps(got))
+        got = ADAPTERS[name](inputs)
+    except CalculationError as refused:
+        return False, f"nothing ({refused})"
+    except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as fault:
+        return False, f"nothing (the inputs do not fit the calculation: {type(fault).__name__}, {fault})"
+    return _agrees(got, _read(row["expected"]), allowed), json.dumps(got, ensure_ascii=False)
 
 
 def _read(text: str) -> Any:
@@ -84,24 +111,24 @@ def _read(text: str) -> Any:
         return text
 
 
-def _agrees(got: Any, expected: Any, tolerance: str) -> bool:
+def _agrees(got: Any, expected: Any, allowed: float) -> bool:
     if isinstance(expected, bool) or isinstance(got, bool):
         return got is expected
     if isinstance(expected, int | float):
-        allowed = 0.0 if tolerance in ("exact", "") else float(tolerance)
         is_number = isinstance(got, int | float)
         return is_number and abs(got - expected) <= allowed + 1e-12 * max(1.0, abs(expected))
     if isinstance(expected, dict):
         return isinstance(got, dict) and all(
-            key in got and _agrees(got[key], part, tolerance) for key, part in expected.items()
+            key in got and _agrees(got[key], part, allowed) for key, part in expected.items()
         )
     if isinstance(expected, list):
         return (
             isinstance(got, list | tuple)
             and len(got) == len(expected)
-            and all(_agrees(one, part, tolerance) for one, part in zip(got, expected, strict=True))
+            and all(_agrees(one, part, allowed) for one, part in zip(got, expected, strict=True))
         )
-    return got == expected
+    # A table that gives a word with its synonyms, "flow, flow rate", is agreed with by any of them.
+    return got == expected or (isinstance(got, str) and expected in got.split(", "))
 
 
 def _given(inputs: Inputs, *names: str, default: Any = None) -> Any:
@@ -112,6 +139,18 @@ def _given(inputs: Inputs, *names: str, default: Any = None) -> Any:
     if default is None:
         raise KeyError(names[0])
     return default
+
+
+def _numbers(inputs: Inputs) -> list[float]:
+    """Every number among the inputs, under whatever names, in order."""
+    parts = inputs.values() if isinstance(inputs, dict) else inputs
+    found = []
+    for part in parts:
+        if isinstance(part, dict | list):
+            found += _numbers(part)
+        elif isinstance(part, int | float) and not isinstance(part, bool):
+            found.append(part)
+    return found
 
 
 def _celsius(fahrenheit: float) -> float:
@@ -153,10 +192,10 @@ def _rtd_tolerance(inputs: Inputs) -> Any:
     return _or_phrase(lambda: rtd.tolerance_k(name, inputs["t_c"], construction, device))
 
 
-def _rtd_tolerance_ohm(inputs: Inputs) -> Any:
-    tolerance = _rtd_tolerance(inputs)
-    if isinstance(tolerance, str):
-        return tolerance
+def _rtd_tolerance_ohm(inputs: Inputs) -> float:
+    """As the tables in ohm of IEC 60751:1995 give it: without the narrower ranges of the later editions."""
+    of = rtd.tolerance_class(str(inputs["class"]))
+    tolerance = of.a_k + of.b * abs(inputs["t_c"])
     return tolerance * rtd.sensitivity_ohm_per_k(inputs["t_c"], inputs.get("r0", 100))
 
 
@@ -176,10 +215,15 @@ def _wrong_curve(inputs: Inputs) -> float:
     return rtd.shown_with_wrong_curve(inputs["t_c"], sensor, reader)
 
 
+_COLOUR_CODES = {"IEC": "IEC 60584-3", "BS": "BS 1843", "DIN": "DIN 43710", "NF": "NF C 42", "JIS": "JIS C 1610"}
+"""By the body that issued it, a colour code whose number is written in more ways than one."""
+
+
 def _tc_colour(inputs: Inputs) -> Any:
     """One part of a cable's colours, or all three."""
     safe, grade = bool(inputs.get("intrinsically_safe")), inputs.get("grade", "")
-    colour = thermocouples.cable_colour(inputs["type"], inputs["standard"], grade=grade, intrinsically_safe=safe)
+    standard = _COLOUR_CODES.get(inputs["standard"].split()[0], inputs["standard"])
+    colour = thermocouples.cable_colour(inputs["type"], standard, grade=grade, intrinsically_safe=safe)
     parts = {part: getattr(colour, part) for part in ("positive", "negative", "sheath")}
     return parts[inputs["part"]] if "part" in inputs else parts
 
@@ -238,7 +282,7 @@ def _mixed_basis(inputs: Inputs) -> float:
 
 
 def _rss_percent_of(inputs: Inputs) -> float:
-    whole = _given(inputs, "of", "value", "reading", "span", "at")
+    (whole,) = _numbers({name: part for name, part in inputs.items() if name != "terms"})
     return accuracy.root_sum_of_squares(inputs["terms"]) * 100 / whole
 
 
@@ -360,13 +404,11 @@ def _sil(inputs: Inputs) -> str:
 
 # Identity and units
 
-_SHORT = {"flow, flow rate": "flow", "difference, differential": "difference"}
-"""Where the table gives a word and its synonym, the word."""
-
 
 def _isa_parse(inputs: Inputs) -> list[str]:
-    letters = "".join(letter for letter in inputs["tag"].split("-")[0] if letter.isalpha())
-    return [_SHORT.get(meaning, meaning) for _, _, meaning in identity.read_letters(letters).meanings]
+    tag = inputs["tag"]
+    letters = tag if tag.isalpha() else identity.parse_tag(tag).letters
+    return [meaning for _, _, meaning in identity.read_letters(letters).meanings]
 
 
 def _unit(inputs: Inputs) -> float:
@@ -385,9 +427,9 @@ def _unit_difference(inputs: Inputs) -> float:
 
 
 def _cutout_tolerance(inputs: Inputs) -> Any:
-    if "front_w_mm" in inputs and "front_h_mm" in inputs:
-        return [panel.cutout_tolerance_mm(inputs[f"front_{side}_mm"]) for side in ("w", "h")]
-    return panel.cutout_tolerance_mm(_given(inputs, "front_side_mm", "front_mm", "side_mm", "front_w_mm"))
+    """Of one side or of each, named by the side of the front or of its hole."""
+    found = [panel.cutout_tolerance_mm(side) for side in _numbers(inputs)]
+    return found[0] if len(found) == 1 else found
 
 
 ADAPTERS: dict[str, Callable[[Inputs], Any]] = {
@@ -433,7 +475,7 @@ ADAPTERS: dict[str, Callable[[Inputs], Any]] = {
     "loop_tx_volts": _transmitter_v,
     "loop_max_length": _max_length,
     "loop_max_length_ft": _max_length_ft,
-    "loop_ok": lambda i: _transmitter_v(i) >= i["min_v"],
+    "loop_ok": lambda i: loop_power.leaves_enough(_transmitter_v(i), i["min_v"]),
     "hart_r_ok": lambda i: loop_power.carries_digital_signal(
         i["loop_ohm"], i.get("min_ohm", 230.0), i.get("max_ohm", 1100.0)
     ),
@@ -497,7 +539,7 @@ ADAPTERS: dict[str, Callable[[Inputs], Any]] = {
         i["voting"], i["lambda_du_per_h"], i["test_interval_h"], i.get("beta", 0.0)
     ),
     "pfd_iec61508_6": _pfd_whole,
-    "pfd_series": lambda i: sum(_given(i, "parts", "terms", "pfds", "pfd", "pfd_avg", "values")),
+    "pfd_series": lambda i: reliability.pfd_series(*_numbers(i)),
     "sil_band": _sil,
     "rrf": lambda i: reliability.risk_reduction(_given(i, "pfd_avg", "pfd")),
     "action_ok": lambda i: control.action_is_right(

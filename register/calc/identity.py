@@ -98,6 +98,8 @@ def read_letters(letters: str) -> Letters:
     >>> [meaning for _, _, meaning in read_letters("LAHH").meanings]
     ['level', 'alarm', 'high', 'high']
     """
+    if not letters:
+        raise CalculationError("A tag begins with identification letters.")
     read = [(letters[0], "first", letter_meaning(letters[0], "first"))]
     rest = letters[1:]
     if len(rest) > 1 and _modifies(rest):
@@ -105,7 +107,7 @@ def read_letters(letters: str) -> Letters:
         rest = rest[1:]
     functions_done = False
     for place, letter in enumerate(rest):
-        position = _position(letter, place, functions_done)
+        position = _position(letter, rest[:place], functions_done)
         if position is None:
             raise CalculationError(f"“{letter}” in “{letters}” stands where it has no meaning, or out of order.")
         functions_done = position == "function-modifier"
@@ -120,11 +122,13 @@ def _modifies(rest: str) -> bool:
     return bool(letter_meaning(rest[0], "first-modifier"))
 
 
-def _position(letter: str, place: int, functions_done: bool) -> str | None:
-    """Where a succeeding letter stands. After a function H, L, M and O say where it acts, and only such may follow."""
-    if place > 0 and (letter in "HLMO" or functions_done):
+def _position(letter: str, before: str, functions_done: bool) -> str | None:
+    """Where a succeeding letter stands. After a function H, L, M and O say where it acts, and only such may follow;
+    after a switch or a light so do C, R and S: ZSC is a switch at the closed position."""
+    acts = letter in "HLMO" or (letter in "CRS" and before[-1:] in ("S", "L"))
+    if before and (acts or functions_done):
         return "function-modifier" if letter_meaning(letter, "function-modifier") else None
-    positions = ("readout", "output", "function-modifier") if place > 0 else ("readout", "output")
+    positions = ("readout", "output", "function-modifier") if before else ("readout", "output")
     return next((position for position in positions if letter_meaning(letter, position)), None)
 
 

@@ -136,6 +136,16 @@ def transmitter_v(supply_v: float, series_ohm: float, current_ma: float) -> floa
     return supply_v - series_ohm * current_ma / 1000
 
 
+def leaves_enough(terminal_v: float, min_terminal_v: float) -> bool:
+    """Whether a transmitter has its least voltage; equality is enough. Raises NotANumber. Source: common practice.
+
+    >>> leaves_enough(transmitter_v(24.0, 600.0, 20.0), 12.0)
+    True
+    """
+    finite(voltage=terminal_v, least_voltage=min_terminal_v)
+    return terminal_v >= min_terminal_v - 1e-9
+
+
 def greatest_burden_ohm(supply_v: float, min_terminal_v: float, current_ma: float) -> float:
     """Greatest series resistance with which a transmitter still has its least voltage at a current.
 

@@ -36,13 +36,16 @@ def cutout_mm(front_width_mm: float, front_height_mm: float) -> tuple[float, flo
     return _side(front_width_mm)[0], _side(front_height_mm)[0]
 
 
-def cutout_tolerance_mm(front_side_mm: float) -> float:
-    """By how much one side of the hole may be larger; it may not be smaller. Source: IEC 61554:1999 (from memory).
+def cutout_tolerance_mm(side_mm: float) -> float:
+    """By how much one side of the hole may be larger, in mm; it may not be smaller.
 
-    >>> cutout_tolerance_mm(96)
-    0.8
+    ``side_mm`` is a side of the front or the nominal side of its hole; no size is both. Raises CalculationError.
+    Source: IEC 61554:1999 (from memory).
+
+    >>> cutout_tolerance_mm(96), cutout_tolerance_mm(92)
+    (0.8, 0.8)
     """
-    return _side(front_side_mm)[1]
+    return next((plus for hole, plus in _sides().values() if hole == side_mm), None) or _side(side_mm)[1]
 
 
 def fits_cutout(front_width_mm: float, front_height_mm: float, hole_width_mm: float, hole_height_mm: float) -> bool:

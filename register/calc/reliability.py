@@ -216,6 +216,20 @@ def pfd_iec61508_6(
     }[_voting(voting)]
 
 
+def pfd_series(*pfd_avg: float) -> float:
+    """Probability of failure on demand of a function whose parts must all work: their sum, at most 1.
+
+    Raises OutOfRange for a part that is no probability. Source: IEC 61508-6:2010, annex B.3.2.1.
+
+    >>> round(pfd_series(0.002, 0.00657), 5)
+    0.00857
+    """
+    for part in pfd_avg:
+        if not 0 <= part <= 1:
+            raise OutOfRange(f"A probability lies from 0 to 1, not {part:g}.")
+    return min(1.0, math.fsum(pfd_avg))
+
+
 def sil_band(pfd_avg: float) -> int | None:
     """Safety integrity level that a low-demand average reaches; None below SIL 1. Better than SIL 4's edge is SIL 4.
 

@@ -90,3 +90,8 @@ def test_the_suite_runs_on_each_database_says_so_and_fails_when_a_test_does(mana
         assert run.returncode == 1
         assert "this is postgresql" in run.stdout
         assert f"PostgreSQL ({server_programs()}): failed (exit code 1)" in run.stdout
+
+
+def test_check_values_are_run_where_nobody_has_set_a_key(manage):
+    run = manage("check_values", str(PROJECT / "tests" / "calc" / "checks.csv"))
+    assert (run.returncode, run.stdout.splitlines()[-1]) == (0, "476 passed, 0 failed"), run.stderr

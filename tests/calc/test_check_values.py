@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import json
 from pathlib import Path
 
 import pytest
@@ -21,6 +22,10 @@ def test_the_product_computes_the_published_value(row):
     assert result.passed, f"{row['source']} ({row['provenance']}): got {result.got}, expected {result.expected}"
 
 
+def row_of(expected: str, tolerance: str = "exact", **inputs) -> dict[str, str]:
+    return {"id": "A", "inputs": json.dumps(inputs), "expected": expected, "tolerance": tolerance}
+
+
 def write(path: Path, *rows: str) -> Path:
     path.write_text("\n".join(("id,topic,inputs,expected,unit,tolerance,source,provenance", *rows)), encoding="utf-8")
     return path
@@ -37,20 +42,31 @@ def test_the_command_ends_with_the_count_and_names_what_fails(tmp_path, capsys):
     lines = capsys.readouterr().out.splitlines()
     assert lines == [
         "B: got 2.0, expected 2.1",
-        "C: got the calculation is not known, expected 2.1",
+        "C: got nothing (the calculation “phase_of_the_moon” is not known), expected 2.1",
         "1 passed, 2 failed",
     ]
     assert ended.value.code == 1
 
 
-def test_a_file_that_is_no_table_of_check_values_is_refused_in_one_sentence(tmp_path):
-    other = tmp_path / "other.csv"
-    other.write_text("a,b\n1,2\n")
+@pytest.mark.parametrize(
+    ("content", "sentence"),
+    [
+        (b"a,b\n1,2\n", "has no column id, inputs, expected, tolerance"),
+        (b"", "has no column id, inputs, expected, tolerance"),
+        (b"id,inputs,expected,tolerance\n", "a heading but no rows"),
+        (b"id,inputs,expected,tolerance\nA,{},1\n", "line 2: the row does not have the 4 values"),
+        (b'id,inputs,expected,tolerance\nA,"{}" x,1,exact\n', "after line 1: "),
+        (b"\xff\xfe\x00", "not a text file in UTF-8"),
+        (None, "cannot be read"),
+    ],
+)
+def test_a_file_that_is_no_table_of_check_values_is_refused_in_one_sentence(tmp_path, content, sentence):
+    file = tmp_path / "some.csv"
+    if content is not None:
+        file.write_bytes(content)
 
-    with pytest.raises(CommandError, match="has no column id, inputs, expected, tolerance"):
-        call_command("check_values", other)
-    with pytest.raises(CommandError, match="cannot be read"):
-        call_command("check_values", tmp_path / "missing.csv")
+    with pytest.raises(CommandError, match=sentence):
+        call_command("check_values", file)
 
 
 @pytest.mark.parametrize(
@@ -58,11 +74,27 @@ def test_a_file_that_is_no_table_of_check_values_is_refused_in_one_sentence(tmp_
     [("2.0011", "0.001"), ("1.9989", "0.001"), ("true", "exact"), ('"2.0"', "exact"), ("[2.0]", "0.1")],
 )
 def test_a_value_outside_its_tolerance_or_of_another_kind_fails(expected, tolerance):
-    row = {
-        "id": "A",
-        "inputs": '{"calc": "pb_to_gain", "pb_percent": 50}',
-        "expected": expected,
-        "tolerance": tolerance,
-    }
+    assert not run_row(row_of(expected, tolerance, calc="pb_to_gain", pb_percent=50)).passed
 
-    assert not run_row(row).passed
+
+@pytest.mark.parametrize("word", ["flow", "flow rate", "flow, flow rate"])
+def test_a_word_agrees_with_the_synonyms_that_the_standard_prints_beside_it(word):
+    """ANSI/ISA-5.1-2009, table 4.1, gives F as “flow, flow rate”."""
+    assert run_row(row_of(word, calc="isa_letter", letter="F", position="first")).passed
+    assert not run_row(row_of("rate", calc="isa_letter", letter="F", position="first")).passed
+
+
+@pytest.mark.parametrize(
+    "inputs",
+    [
+        {"calc": "pb_to_gain"},
+        {"calc": "pb_to_gain", "pb_percent": "wide"},
+        {"calc": "pb_to_gain", "pb_percent": 0},
+        {"calc": "isa_parse", "tag": "-"},
+        {"calc": ["pb_to_gain"]},
+    ],
+)
+def test_inputs_that_do_not_fit_fail_the_row_and_not_the_run(inputs):
+    result = run_row(row_of("2.0", **inputs))
+
+    assert (result.passed, result.got.startswith("nothing (")) == (False, True)

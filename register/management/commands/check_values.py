@@ -16,18 +16,15 @@ class Command(BaseCommand):
         parser.add_argument("file", type=Path)
 
     def handle(self, *, file: Path, **options):
-        passed = failed = 0
         try:
-            for result in run_file(file):
-                if result.passed:
-                    passed += 1
-                else:
-                    failed += 1
-                    self.stdout.write(f"{result.id}: got {result.got}, expected {result.expected}")
+            results = run_file(file)
         except OSError as error:
             raise CommandError(f"{file} cannot be read ({error.strerror}): name another file.") from None
         except MalformedFile as fault:
             raise CommandError(str(fault)) from None
-        self.stdout.write(f"{passed} passed, {failed} failed")
+        failed = [result for result in results if not result.passed]
+        for result in failed:
+            self.stdout.write(f"{result.id}: got {result.got}, expected {result.expected}")
+        self.stdout.write(f"{len(results) - len(failed)} passed, {len(failed)} failed")
         if failed:
             raise SystemExit(1)
