@@ -6,6 +6,7 @@ one thing changed.
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 
 from msgspec.structs import replace
@@ -16,7 +17,9 @@ from register.plant.values import (
     Asset,
     Bay,
     Cable,
+    Calibration,
     Core,
+    ExData,
     FittedBoard,
     Link,
     Loop,
@@ -24,7 +27,10 @@ from register.plant.values import (
     ModelPort,
     ModelSignal,
     Port,
+    SafetyFunction,
+    SerialLine,
     Settings,
+    Station,
     Tag,
 )
 from register.plant.words import (
@@ -32,6 +38,7 @@ from register.plant.words import (
     AlarmKind,
     AssetState,
     CableUse,
+    CalibrationResult,
     CoilState,
     ColdJunction,
     ControlForm,
@@ -46,6 +53,7 @@ from register.plant.words import (
     ModelKind,
     OnOpening,
     OnRisingSignal,
+    Parity,
     PidForm,
     ProportionalAs,
     Purpose,
@@ -113,7 +121,7 @@ def transmitter_model(**facts) -> Model:
         "accuracy": number("0.1"),
         "ports": (output, supply),
     }
-    return Model(maker="Quarrymoor", name="Press 25", kind=ModelKind.TRANSMITTER, **(defaults | facts))
+    return Model(**({"maker": "Quarrymoor", "name": "Press 25", "kind": ModelKind.TRANSMITTER} | defaults | facts))
 
 
 def linear_board(**facts) -> Model:
@@ -261,7 +269,7 @@ def controller_model(**facts) -> Model:
             ),
         ),
     }
-    return Model(maker="Fennel Row", name="Regent 96", kind=ModelKind.CONTROLLER, **(defaults | facts))
+    return Model(**({"maker": "Fennel Row", "name": "Regent 96", "kind": ModelKind.CONTROLLER} | defaults | facts))
 
 
 def valve_model(**facts) -> Model:
@@ -498,9 +506,11 @@ def pressure_loop(number_: str = "201", *, range_: str = "0-10 bar (gauge)") -> 
     )
 
 
-def thermocouple_loop(number_: str = "301", *, couple: str = "tc-K", input_signal: str = "tc-K") -> Loop:
+def thermocouple_loop(
+    number_: str = "301", *, couple: str = "tc-K", input_signal: str = "tc-K", range_: str = "0-1000 degC"
+) -> Loop:
     """A right furnace loop: thermocouple on its extension cable, internal cold junction."""
-    loop = temperature_loop(number_, range_="0-1000 degC")
+    loop = temperature_loop(number_, range_=range_)
     sensor, controller, valve = loop.tags
     model = sensor_model(couple, "0-1200 degC", tolerance_class="2")
     sensor = replace(
@@ -529,6 +539,583 @@ def thermocouple_loop(number_: str = "301", *, couple: str = "tc-K", input_signa
         tags=(sensor, controller, valve),
         links=(wire(first, run), loop.links[1]),
     )
+
+
+def type_b_loop() -> Loop:
+    """A right furnace loop that works from 900 to 1500 °C by a type B couple."""
+    loop = thermocouple_loop("302", couple="tc-B", input_signal="tc-B", range_="0-1600 degC")
+    loop = with_model(loop, "TE-302", range_limits=span("0-1700 degC"), tolerance_class="")
+    (measured,) = loop.controllers[0].model.ports
+    taken = replace(measured, signals=(*measured.signals, ModelSignal(signal="tc-B")))
+    return with_model(loop, "TIC-302", ports=(taken,))
+
+
+def two_wire_pt_loop(*, signal: str) -> Loop:
+    """A platinum element on two wires, 20 m of 0.5 mm²; right for a Pt1000."""
+    loop = temperature_loop()
+    sensor, controller, valve = loop.tags
+    model = sensor_model(signal, wires=2, tolerance_class="B")
+    sensor = replace(
+        sensor,
+        specified=model,
+        asset=replace(sensor.asset, model=model),
+        ports=(replace(sensor.ports[0], signal=signal),),
+    )
+    controller = replace(
+        controller,
+        settings=replace(controller.settings, input_signal=signal, input_wires=2),
+        ports=(replace(controller.ports[0], signal=signal), *controller.ports[1:]),
+    )
+    run = cable("C-1011", csa_mm2=number("0.5"), length_m=number(20))
+    return replace(
+        loop, tags=(sensor, controller, valve), links=(wire(replace(loop.links[0], cores=()), run), loop.links[1])
+    )
+
+
+def accuracy_loop(*, tolerance_class: str) -> Loop:
+    """A loop that must be good to 1.0 °C at 200 °C; right with a class A element."""
+    loop = replace(temperature_loop(range_="0-400 degC"), required_accuracy=number("1.0"), normal_value=number(200))
+    return with_model(loop, "TE-101", tolerance_class=tolerance_class)
+
+
+def flow_loop(*, root_in_transmitter: bool = False, root_in_controller: bool = True) -> Loop:
+    """A flow measured as differential pressure; right when the root is extracted once."""
+    loop = pressure_loop("501", range_="0-250 mbar (differential)")
+    transmitter, controller, valve = loop.tags
+    flow = span("0-120 m3/h")
+    model = transmitter_model(name="Head 500", range_limits=span("0-500 mbar (differential)"), minimum_span=number(25))
+    transmitter = replace(
+        transmitter,
+        name="FT-501",
+        loop="F-501",
+        specified=model,
+        asset=replace(transmitter.asset, model=model),
+        ports=(replace(transmitter.ports[0], square_root=root_in_transmitter), transmitter.ports[1]),
+    )
+    controller = replace(
+        controller,
+        name="FIC-501",
+        loop="F-501",
+        settings=replace(
+            controller.settings,
+            range=flow,
+            square_root=root_in_controller,
+            low_cutoff_percent=number(6),
+            decimals=1,
+            set_point=number(70),
+            set_point_low=flow.low,
+            set_point_high=number(110),
+        ),
+        ports=(replace(controller.ports[0], range=flow), *controller.ports[1:]),
+        alarms=(replace(controller.alarms[0], set_point=number(100), deadband=number(5)),),
+    )
+    renamed_links = tuple(
+        replace(
+            link,
+            source_tag=link.source_tag.replace("PT", "FT").replace("PIC", "FIC").replace("PV", "FV"),
+            target_tag=link.target_tag.replace("PT", "FT").replace("PIC", "FIC").replace("PV", "FV"),
+        )
+        for link in loop.links
+    )
+    valve = replace(valve, name="FV-501", loop="F-501")
+    return replace(
+        loop, number="F-501", service="Brine flow", tags=(transmitter, controller, valve), links=renamed_links
+    )
+
+
+def digital_select_loop() -> Loop:
+    """A right loop whose set point a contact chooses."""
+    loop = temperature_loop()
+    controller = loop.controllers[0]
+    port = model_port("Contact", IN, (Purpose.DIGITAL_INPUT,), "digital-input")
+    board = Model(
+        maker="Fennel Row", name="Contact board", kind=ModelKind.OPTION_BOARD, family="digital input", ports=(port,)
+    )
+    contact_port = model_port("Contact", OUT, (Purpose.DIGITAL_INPUT,), "digital-input")
+    switch_model = Model(maker="Tarn & Pell", name="Key switch", kind=ModelKind.SET_POINT_SOURCE, ports=(contact_port,))
+    switch = Tag(
+        name="HS-101",
+        loop=loop.number,
+        role=Role.SET_POINT_SOURCE,
+        location=Location.PANEL,
+        place="Panel P1",
+        asset=asset("A1014", switch_model),
+        specified=switch_model,
+        ports=(Port(name="Contact", direction=OUT, purpose=Purpose.DIGITAL_INPUT, signal="digital-input"),),
+    )
+    controller = replace(
+        controller,
+        asset=replace(controller.asset, boards=(*controller.asset.boards, FittedBoard(bay="3", model=board))),
+        settings=replace(controller.settings, set_point_source=SetPointSource.DIGITAL_SELECT),
+        ports=(
+            *controller.ports,
+            Port(name="Contact", direction=IN, purpose=Purpose.DIGITAL_INPUT, signal="digital-input", bay="3"),
+        ),
+    )
+    link = wire(
+        Link(source_tag="HS-101", source_port="Contact", target_tag=controller.name, target_port="Contact"),
+        cable("C-1014", length_m=number(3)),
+    )
+    return replace(loop, tags=(loop.tags[0], controller, loop.tags[2], switch), links=(*loop.links, link))
+
+
+def split_range_loop(*, first: tuple[str, str], second: tuple[str, str]) -> Loop:
+    """One output that heats by one valve and cools by another, each on its part of it."""
+    loop = heat_cool_loop()
+    sensor, controller, heating, cooling = loop.tags
+    controller = replace(
+        controller,
+        asset=replace(controller.asset, boards=controller.asset.boards[:2]),
+        ports=tuple(port for port in controller.ports if port.name != "Output 3"),
+    )
+
+    def piece(valve: Tag, part: tuple[str, str]) -> Tag:
+        port = replace(
+            valve.ports[0],
+            purpose=Purpose.CONTROL,
+            split_low_percent=number(part[0]),
+            split_high_percent=number(part[1]),
+        )
+        return replace(valve, ports=(port,))
+
+    links = (*loop.links[:2], replace(loop.links[2], source_port="Output 1"))
+    return replace(loop, tags=(sensor, controller, piece(heating, second), piece(cooling, first)), links=links)
+
+
+def motorised_valve_loop() -> Loop:
+    """A right loop that opens and closes a motorised valve by two relays."""
+    loop = with_boards(temperature_loop(), "TIC-101", bay_1=relay_board(), bay_3=relay_board())
+    sensor, controller, valve = loop.tags
+    motor = tuple(
+        model_port(name, IN, (Purpose.CONTROL,), "relay-contact", load_kind=LoadKind.MOTOR, load_a=number("0.1"))
+        for name in ("Open", "Close")
+    )
+    model = valve_model(name="Motor globe 40", fail_position=FailPosition.STAYS, ports=motor)
+    controller = replace(
+        controller,
+        settings=replace(controller.settings, control=ControlForm.MOTORISED_VALVE),
+        ports=(
+            controller.ports[0],
+            Port(name="Open", direction=OUT, purpose=Purpose.CONTROL, signal="relay-contact", bay="1"),
+            controller.ports[2],
+            Port(name="Close", direction=OUT, purpose=Purpose.CONTROL, signal="relay-contact", bay="3"),
+        ),
+    )
+    valve = replace(
+        valve,
+        specified=model,
+        asset=replace(valve.asset, model=model),
+        safe_position=FailPosition.STAYS,
+        ports=tuple(
+            Port(name=name, direction=IN, purpose=Purpose.CONTROL, signal="relay-contact") for name in ("Open", "Close")
+        ),
+    )
+    links = tuple(
+        wire(
+            Link(source_tag="TIC-101", source_port=name, target_tag="TV-101", target_port=name),
+            cable(f"C-101{place}", use=CableUse.POWER, screened=False, screen_earthed_at=()),
+        )
+        for place, name in ((2, "Open"), (4, "Close"))
+    )
+    return replace(loop, tags=(sensor, controller, valve), links=(loop.links[0], *links))
+
+
+def _switched_loop(board: Model, heater: Model, signal: str, cycle_time_s: str) -> Loop:
+    """A right heating loop that switches a heater by the board in bay 1."""
+    loop = with_boards(temperature_loop(), "TIC-101", bay_1=board)
+    sensor, controller, valve = loop.tags
+    controller = replace(
+        controller,
+        settings=replace(controller.settings, cycle_time_s=number(cycle_time_s)),
+        ports=(controller.ports[0], replace(controller.ports[1], signal=signal), controller.ports[2]),
+    )
+    element = replace(
+        valve,
+        name="TZ-101",
+        specified=heater,
+        asset=replace(valve.asset, model=heater),
+        ports=(Port(name="Drive", direction=IN, purpose=Purpose.CONTROL, signal=signal),),
+    )
+    link = wire(
+        Link(source_tag="TIC-101", source_port="Output 1", target_tag="TZ-101", target_port="Drive"),
+        cable("C-1012", use=CableUse.POWER, screened=False, screen_earthed_at=()),
+    )
+    return replace(loop, tags=(sensor, controller, element), links=(loop.links[0], link))
+
+
+def relay_heater_loop(*, load_a: str = "0.05", kind: LoadKind = LoadKind.COIL) -> Loop:
+    """A relay board that switches a heater's contactor, right by its coil of 0.05 A."""
+    heater = heater_model(kind, "relay-contact", load_a=number(load_a), load_v_min=number(207), load_v_max=number(240))
+    return _switched_loop(relay_board(), heater, "relay-contact", "30")
+
+
+def ssr_loop(*, load_kind: LoadKind = LoadKind.ELECTRONIC, **facts) -> Loop:
+    """A right loop that drives a solid-state relay of 3 to 32 V and 12 mA by a logic output."""
+    return _switched_loop(ssr_board(), heater_model(load_kind, **facts), "ssr-drive", "2")
+
+
+def triac_loop(*, load_a: str) -> Loop:
+    """A triac that leaks 2 mA when off, and a small load."""
+    port = model_port(
+        "Triac", OUT, (Purpose.CONTROL, Purpose.ALARM), "triac", leakage_ma=number(2), contact_v=number(240)
+    )
+    board = Model(maker="Fennel Row", name="Triac board", kind=ModelKind.OPTION_BOARD, family="triac", ports=(port,))
+    heater = heater_model(LoadKind.COIL, "triac", load_a=number(load_a), load_v_min=number(207), load_v_max=number(253))
+    loop = _switched_loop(board, heater, "triac", "20")
+    controller = loop.controllers[0]
+    bays = tuple(replace(bay, takes=tuple(sorted((*bay.takes, "triac")))) for bay in controller.model.bays)
+    return with_model(loop, "TIC-101", bays=bays)
+
+
+def two_positioner_loop(*, resistance_ohm: str) -> Loop:
+    """Two valves in series on one current output."""
+    loop = temperature_loop()
+    port = model_port("Signal", IN, (Purpose.CONTROL,), "4-20mA", resistance_ohm=number(resistance_ohm))
+    model = valve_model(name="Globe 40 old", ports=(port,))
+    valve = loop.tags[2]
+    first = replace(valve, specified=model, asset=replace(valve.asset, model=model))
+    second = replace(first, name="TV-101B", asset=asset("A1015", model))
+    link = wire(
+        Link(source_tag="TIC-101", source_port="Output 1", target_tag="TV-101B", target_port="Signal"), cable("C-1015")
+    )
+    return replace(loop, tags=(*loop.tags[:2], first, second), links=(*loop.links, link))
+
+
+def recorder_loop(*, sent: str, read: str) -> Loop:
+    """A furnace loop that retransmits its reading to a recorder."""
+    loop = thermocouple_loop(range_=sent)
+    loop = with_boards(loop, "TIC-301", bay_3=linear_board())
+    port = model_port("Channel 1", IN, (Purpose.RETRANSMISSION,), "4-20mA", resistance_ohm=number(50), isolated=True)
+    model = Model(maker="Fennel Row", name="Chart 6", kind=ModelKind.RECORDER, ports=(port,))
+    recorder = Tag(
+        name="TR-301",
+        loop=loop.number,
+        role=Role.RECORDER,
+        location=Location.PANEL,
+        place="Panel P1",
+        asset=asset("A3014", model),
+        specified=model,
+        ports=(
+            Port(name="Channel 1", direction=IN, purpose=Purpose.RETRANSMISSION, signal="4-20mA", range=span(read)),
+        ),
+    )
+    controller = loop.controllers[0]
+    output = Port(
+        name="Output 3", direction=OUT, purpose=Purpose.RETRANSMISSION, signal="4-20mA", bay="3", range=span(sent)
+    )
+    controller = replace(controller, ports=(*controller.ports, output))
+    link = wire(
+        Link(source_tag="TIC-301", source_port="Output 3", target_tag="TR-301", target_port="Channel 1"),
+        cable("C-3014", length_m=number(3)),
+    )
+    return replace(loop, tags=(loop.tags[0], controller, loop.tags[2], recorder), links=(*loop.links, link))
+
+
+def series_loop(*, isolated: bool) -> Loop:
+    """A transmitter read by a controller and, in series, an indicator."""
+    loop = pressure_loop()
+    port = model_port("Input", IN, (Purpose.MEASUREMENT,), "4-20mA", resistance_ohm=number(50), isolated=isolated)
+    model = Model(maker="Fennel Row", name="Dial 4", kind=ModelKind.INDICATOR, display_digits=4, ports=(port,))
+    measured = loop.tags[0].ports[0].range
+    indicator = Tag(
+        name="PI-201",
+        loop=loop.number,
+        role=Role.INDICATOR,
+        location=Location.PANEL,
+        place="Panel P1",
+        asset=asset("A2014", model),
+        specified=model,
+        ports=(
+            Port(
+                name="Input",
+                direction=IN,
+                purpose=Purpose.MEASUREMENT,
+                signal="4-20mA",
+                range=measured,
+                supplies_loop=False,
+            ),
+        ),
+    )
+    controller = loop.controllers[0]
+    ports = tuple(replace(one, isolated=isolated) for one in controller.model.ports)
+    link = wire(
+        Link(source_tag="PT-201", source_port="Output", target_tag="PI-201", target_port="Input"),
+        cable("C-2014", length_m=number(3)),
+    )
+    whole = replace(loop, tags=(*loop.tags, indicator), links=(*loop.links, link))
+    return with_model(whole, "PIC-201", ports=ports)
+
+
+def burden_loop(*, input_ohm: str, csa_mm2: str, length_m: str) -> Loop:
+    """A two-wire transmitter through an input resistance and a run of cable."""
+    loop = pressure_loop()
+    controller = loop.controllers[0]
+    ports = tuple(replace(one, resistance_ohm=number(input_ohm)) for one in controller.model.ports)
+    loop = with_model(loop, "PIC-201", ports=ports)
+    return with_cable(loop, "PIC-201", "Input", csa_mm2=number(csa_mm2), length_m=number(length_m))
+
+
+def voltage_loop(*, length_m: str) -> Loop:
+    """A transmitter that sends 0–10 V."""
+    loop = pressure_loop()
+    transmitter = loop.tags[0]
+    output = model_port("Output", OUT, (Purpose.MEASUREMENT,), "0-10V")
+    supply = transmitter.model.ports[1]
+    loop = with_model(loop, "PT-201", wires=3, ports=(output, supply))
+    loop = with_port(loop, "PT-201", "Output", signal="0-10V")
+    loop = with_port(loop, "PIC-201", "Input", signal="0-10V")
+    loop = with_settings(loop, "PIC-201", input_signal="0-10V", fault_below_ma=None, fault_above_ma=None)
+    return with_cable(loop, "PIC-201", "Input", length_m=number(length_m))
+
+
+def alarm_pair_loop(*, high: str, high_high: str) -> Loop:
+    """A loop with a high and a high-high alarm, in per cent of its range of 0 to 100 °C."""
+    loop = with_boards(temperature_loop(range_="0-100 degC"), "TIC-101", bay_3=relay_board())
+    controller = loop.controllers[0]
+    first = replace(controller.alarms[0], set_point=number(high), deadband=number(2))
+    second = replace(first, name="Alarm 2", kind=AlarmKind.HIGH_HIGH, set_point=number(high_high), output="Relay 3")
+    relay = Port(name="Relay 3", direction=OUT, purpose=Purpose.ALARM, signal="relay-contact", bay="3")
+    return with_tag(loop, "TIC-101", alarms=(first, second), ports=(*controller.ports, relay))
+
+
+def bus_loop(
+    *,
+    address: int = 1,
+    others: tuple[str, ...] = ("2", "5"),
+    parity: str = "even",
+    terminated: int = 1,
+    unit_loads: tuple[tuple[int, str], ...] = (),
+) -> Loop:
+    """A controller on bus A; what else is on it stands in its surroundings."""
+    loop = with_boards(temperature_loop(), "TIC-101", bay_3=serial_board())
+    mine = SerialLine(
+        bus="A", address=address, baud=9600, parity=Parity(parity), stop_bits=1, mode="RTU", terminated=False
+    )
+    serial = Port(name="Serial", direction=IN, purpose=Purpose.SERIAL, signal="rs485", bay="3")
+    loop = with_settings(loop, "TIC-101", serial=mine)
+    loop = with_tag(loop, "TIC-101", ports=(*loop.controllers[0].ports, serial))
+    usual = replace(mine, parity=Parity.EVEN)
+    stations = [Station(tag="TIC-101", loop="T-101", line=mine, unit_load=number("0.25"))]
+    if unit_loads:
+        loads = [load for count, load in unit_loads for _ in range(count)]
+        stations = [replace(stations[0], unit_load=number(loads[0]))]
+        stations += [
+            Station(
+                tag=f"TIC-{200 + place}",
+                loop=f"T-{200 + place}",
+                line=replace(usual, address=place + 1),
+                unit_load=number(load),
+            )
+            for place, load in enumerate(loads[1:], start=1)
+        ]
+        stations[1] = replace(stations[1], line=replace(stations[1].line, terminated=True))
+    else:
+        stations += [
+            Station(
+                tag=f"TIC-{200 + place}",
+                loop=f"T-{200 + place}",
+                line=replace(usual, address=int(other), terminated=place < terminated),
+                unit_load=number("0.25"),
+            )
+            for place, other in enumerate((*others, "31", "32"))
+        ]
+    return with_surroundings(loop, stations=tuple(stations))
+
+
+def barrier_loop(*, ui_v: str = "30", capacitance_pf_per_m: str | None = "110") -> Loop:
+    """An intrinsically safe transmitter in zone 1, through an isolator that feeds it."""
+    loop = pressure_loop()
+    transmitter, controller, valve = loop.tags
+    device = ExData(
+        certificate="EX 11 A", protection="ia", gas_group="IIC", temperature_class="T4", ui_v=number(ui_v),
+        ii_ma=number(100), pi_mw=number(700), ci_nf=number(5), li_mh=number("0.01"),
+    )  # fmt: skip
+    source = ExData(
+        certificate="EX 12 B", protection="ia", gas_group="IIC", uo_v=number(28), io_ma=number(93), po_mw=number(650),
+        co_nf=number(83), lo_mh=number("4.2"),
+    )  # fmt: skip
+    measured = transmitter.ports[0].range
+    field_side = model_port(
+        "Field", IN, (Purpose.MEASUREMENT,), "4-20mA", resistance_ohm=number(0), supplies_loop=True, isolated=True,
+        supply_v=number("16.5"), supply_resistance_ohm=number(0),
+    )  # fmt: skip
+    safe_side = model_port("Safe", OUT, (Purpose.MEASUREMENT,), "4-20mA", max_load_ohm=number(600))
+    model = Model(
+        maker="Quarrymoor", name="Isolator 1", kind=ModelKind.SIGNAL_CONDITIONER, isolates=True, ex=source,
+        ports=(field_side, safe_side),
+    )  # fmt: skip
+    isolator = Tag(
+        name="PY-201",
+        loop=loop.number,
+        role=Role.SIGNAL_CONDITIONER,
+        location=Location.RACK,
+        place="Rack R1",
+        asset=asset("A2015", model),
+        specified=model,
+        ports=(
+            Port(name="Field", direction=IN, purpose=Purpose.MEASUREMENT, signal="4-20mA", range=measured),
+            Port(name="Safe", direction=OUT, purpose=Purpose.MEASUREMENT, signal="4-20mA", range=measured),
+        ),
+    )
+    transmitter_of = replace(transmitter.model, ex=device)
+    transmitter = replace(
+        transmitter,
+        specified=transmitter_of,
+        asset=replace(transmitter.asset, model=transmitter_of),
+        zone="1",
+        gas_group="IIB",
+        ports=transmitter.ports[:1],
+    )
+    controller = replace(
+        controller,
+        asset=replace(controller.asset, boards=controller.asset.boards[:2]),
+        ports=tuple(port for port in controller.ports if port.purpose != Purpose.TRANSMITTER_SUPPLY),
+    )
+    safe = cable(
+        "C-2011", length_m=number(300), inductance_uh_per_m=number("0.7"),
+        capacitance_pf_per_m=None if capacitance_pf_per_m is None else number(capacitance_pf_per_m),
+    )  # fmt: skip
+    links = (
+        wire(Link(source_tag="PT-201", source_port="Output", target_tag="PY-201", target_port="Field"), safe),
+        wire(
+            Link(source_tag="PY-201", source_port="Safe", target_tag="PIC-201", target_port="Input"),
+            cable("C-2016", length_m=number(5)),
+        ),
+        loop.links[2],
+    )
+    return replace(loop, tags=(transmitter, isolator, controller, valve), links=links)
+
+
+def zoned_loop(
+    *,
+    zone: str = "1",
+    protection: str = "ia",
+    group: str = "IIC",
+    area_group: str = "IIB",
+    temperature_class: str = "T4",
+    ignition_c: str = "425",
+) -> Loop:
+    """The intrinsically safe loop with its area and its transmitter's certificate as given."""
+    loop = barrier_loop()
+    ex = replace(
+        loop.tag("PT-201").model.ex, protection=protection, gas_group=group, temperature_class=temperature_class
+    )
+    loop = with_model(loop, "PT-201", ex=ex)
+    return with_tag(loop, "PT-201", zone=zone, gas_group=area_group, ignition_c=number(ignition_c))
+
+
+def trip_loop(*, trip_at: str = "246.0", final_failures: str = "1.5e-6") -> Loop:
+    """A right trip of SIL 2: its own transmitter, alarm unit and shut-off valve; proof tested on 10 January 2025."""
+    base = pressure_loop("601", range_="0-300 degC")
+    transmitter, controller, valve = base.tags
+    model = transmitter_model(
+        name="Heat 300", range_limits=span("-50-400 degC"), minimum_span=number(25), accuracy=number("0.4")
+    )
+    transmitter = replace(
+        transmitter, name="TT-601", loop="T-601", specified=model, asset=replace(transmitter.asset, model=model)
+    )
+    unit_model = controller_model(
+        name="Guard 48",
+        kind=ModelKind.ALARM_UNIT,
+        heat_cool=None,
+        accuracy=number("0.3"),
+        proportional_as=None,
+        time_unit=None,
+        pid_form=None,
+    )
+    unit = replace(
+        controller,
+        name="TSHH-601",
+        loop="T-601",
+        role=Role.ALARM_UNIT,
+        specified=unit_model,
+        asset=replace(
+            controller.asset,
+            model=unit_model,
+            boards=tuple(board for board in controller.asset.boards if board.bay != "1"),
+        ),
+        settings=Settings(
+            input_signal="4-20mA",
+            range=span("0-300 degC"),
+            decimals=1,
+            sensor_break=FaultDirection.UPSCALE,
+            fault_below_ma=number("3.6"),
+            fault_above_ma=number("21.0"),
+            control=ControlForm.NONE,
+        ),
+        ports=tuple(port for port in controller.ports if port.purpose != Purpose.CONTROL),
+        alarms=(
+            Alarm(
+                name="Trip",
+                kind=AlarmKind.HIGH_HIGH,
+                set_point=number(trip_at),
+                deadband=number(2),
+                output="Relay 2",
+                coil=CoilState.DE_ENERGISES,
+                trip=True,
+                latching=True,
+            ),
+        ),
+    )
+    coil = model_port(
+        "Coil", IN, (Purpose.ALARM,), "relay-contact", load_kind=LoadKind.COIL, load_a=number("0.05"),
+        load_v_min=number(20), load_v_max=number(28),
+    )  # fmt: skip
+    shutoff = valve_model(name="Shut-off 40", ports=(coil,))
+    valve = replace(
+        valve,
+        name="TZ-601",
+        loop="T-601",
+        specified=shutoff,
+        asset=replace(valve.asset, model=shutoff),
+        ports=(Port(name="Coil", direction=IN, purpose=Purpose.ALARM, signal="relay-contact"),),
+    )
+    links = (
+        wire(
+            Link(source_tag="TT-601", source_port="Output", target_tag="TSHH-601", target_port="Input"), cable("C-6011")
+        ),
+        wire(
+            Link(source_tag="TSHH-601", source_port="Supply 24 V", target_tag="TT-601", target_port="Supply"),
+            cable("C-6013"),
+        ),
+        wire(
+            Link(source_tag="TSHH-601", source_port="Relay 2", target_tag="TZ-601", target_port="Coil"),
+            cable("C-6012", use=CableUse.POWER, screened=False, screen_earthed_at=()),
+        ),
+    )
+    return replace(
+        base,
+        number="T-601",
+        service="Superheater trip",
+        kind=LoopKind.TRIP,
+        criticality=Criticality.SAFETY,
+        on_opening=None,
+        safe_high=number("250.0"),
+        normal_value=number(220),
+        safety=SafetyFunction(
+            target_sil=2,
+            sensor_pfd=number("0.001"),
+            logic_pfd=number("0.001"),
+            final_element_failures_per_hour=number(final_failures),
+            proof_test_interval_months=12,
+            last_proof_test=date(2025, 1, 10),
+        ),
+        tags=(transmitter, unit, valve),
+        links=links,
+        surroundings=replace(base.surroundings, today=date(2025, 6, 1)),
+    )
+
+
+def calibrated_loop(*, calibrated: str = "0-10 bar (gauge)", **facts) -> Loop:
+    """A pressure loop whose transmitter was calibrated on 10 February 2025, every 12 months."""
+    record = {
+        "points": 5, "both_ways": True, "as_found_recorded": True, "worst_error_percent": "0.19",
+        "tolerance_percent": "0.25", "standard_uncertainty_percent": "0.05",
+    } | facts  # fmt: skip
+    typed = {name: number(value) if isinstance(value, str) else value for name, value in record.items()}
+    calibration = Calibration(on=date(2025, 2, 10), result=CalibrationResult.PASS, range=span(calibrated), **typed)
+    loop = with_tag(pressure_loop(), "PT-201", calibration=calibration, calibration_interval_months=12)
+    return with_surroundings(loop, today=date(2025, 6, 1))
 
 
 def heat_cool_loop(number_: str = "401") -> Loop:
@@ -685,6 +1272,15 @@ def with_cable(loop: Loop, target_tag: str, target_port: str, /, **facts) -> Loo
     link = next(one for one in loop.links if (one.target_tag, one.target_port) == (target_tag, target_port))
     cores = tuple(replace(core, cable=replace(core.cable, **facts)) for core in link.cores)
     return with_link(loop, target_tag, target_port, cores=cores)
+
+
+def without_tag(loop: Loop, name: str) -> Loop:
+    """The loop without a tag and without the links to it."""
+    return replace(
+        loop,
+        tags=tuple(tag for tag in loop.tags if tag.name != name),
+        links=tuple(link for link in loop.links if name not in (link.source_tag, link.target_tag)),
+    )
 
 
 def without_link(loop: Loop, target_tag: str, target_port: str) -> Loop:

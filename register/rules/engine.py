@@ -12,6 +12,7 @@ from functools import cache
 
 import msgspec
 
+from register.calc.errors import CalculationError
 from register.plant.values import Loop
 from register.plant.words import Severity
 
@@ -76,11 +77,15 @@ class Rule:
     tolerance: Tolerance | None = None
 
     def findings(self, loop: Loop, tolerance: Decimal | None = None) -> Iterator[Finding]:
-        """What the rule says of a loop, at its own tolerance or the plant's."""
-        if self.tolerance is None:
-            yield from self.check(loop)
-        else:
-            yield from self.check(loop, self.tolerance.value if tolerance is None else tolerance)
+        """What the rule says of a loop, at its own tolerance or the plant's.
+
+        Where a recorded fact cannot be calculated with, the rule cannot tell, and says which fact and why.
+        """
+        limits = () if self.tolerance is None else (self.tolerance.value if tolerance is None else tolerance,)
+        try:
+            yield from self.check(loop, *limits)
+        except CalculationError as fault:
+            yield unknown(loop, "a recorded fact cannot be used: {fault}", fault=fault)
 
 
 _registry: dict[str, Rule] = {}

@@ -1,0 +1,36 @@
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from register.plant import sketch
+from register.plant.values import Loop
+from register.plant.words import Severity
+from register.rules.engine import Finding, finding, rule
+
+
+@rule(
+    "obsolete-without-spare",
+    severity=Severity.WARNING,
+    source="common practice, no source",
+    wrong=sketch.with_model(sketch.temperature_loop(), "TIC-101", obsolete=True),
+    right=sketch.with_surroundings(
+        sketch.with_model(sketch.temperature_loop(), "TIC-101", obsolete=True), spares={"Fennel Row Regent 96": 1}
+    ),
+)
+def obsolete_without_spare(loop: Loop) -> Iterator[Finding]:
+    """A model that is no longer made has a spare in the store, its own or its successor.
+
+    Why: the loop is one failure from stopping, and nothing can be ordered.
+
+    Remedy: buy one while it can be had, or plan the change to its successor.
+    """
+    for tag in loop.tags:
+        model = tag.model
+        if model is not None and model.obsolete and not loop.surroundings.spares.get(str(model), 0):
+            yield finding(
+                tag,
+                "{model} is no longer made and none is in store"
+                + ("; {successor} follows it" if model.successor else ""),
+                model=model,
+                **({"successor": model.successor} if model.successor else {}),
+            )

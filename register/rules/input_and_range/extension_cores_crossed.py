@@ -1,0 +1,59 @@
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from msgspec.structs import replace
+
+from register.calc import thermocouples
+from register.plant import sketch
+from register.plant.values import Link, Loop
+from register.plant.words import Purpose, Role, Severity
+from register.rules.engine import Finding, finding, rule
+
+
+def _coloured(loop: Loop, *colours: str) -> Loop:
+    link = next(one for one in loop.links if one.target_port == "Input")
+    cores = tuple(replace(core, colour=colour) for core, colour in zip(link.cores, colours, strict=True))
+    return sketch.with_link(loop, link.target_tag, link.target_port, cores=cores)
+
+
+@rule(
+    "extension-cores-crossed",
+    severity=Severity.WARNING,
+    source="IEC 60584-3:2007; ANSI MC96.1 / ASTM E230",
+    wrong=_coloured(sketch.thermocouple_loop(), "white", "green"),
+    right=_coloured(sketch.thermocouple_loop(), "green", "white"),
+)
+def extension_cores_crossed(loop: Loop) -> Iterator[Finding]:
+    """The colours of an extension cable's cores agree with the polarity that is recorded for them.
+
+    Red is negative in the American code and positive in the old German and Japanese ones.
+
+    Why: crossed at both ends, the reading is wrong by about twice the difference between head and panel.
+
+    Remedy: check the polarity at both ends; record the colour code that the plant uses.
+    """
+    for one in loop.connections(Purpose.MEASUREMENT):
+        if one.source_tag.role != Role.SENSOR or not one.source.signal.startswith("tc-"):
+            continue
+        colours = colours_by_polarity(one.link)
+        if len(colours) < 2:
+            continue
+        codes = [code for code in thermocouples.cable_colours() if code.letter.split()[0] == one.source.signal[3:]]
+        if any(colours == (code.positive, code.negative) for code in codes):
+            continue
+        turned = [code.standard for code in codes if colours[::-1] == (code.positive, code.negative)]
+        if turned:
+            yield finding(
+                one.source_tag,
+                "its + core is {plus} and its − core {minus}: by {standard} that is crossed",
+                plus=colours[0],
+                minus=colours[1],
+                standard=turned[0],
+            )
+
+
+def colours_by_polarity(link: Link) -> tuple[str, ...]:
+    """Colours of the first + and the first − core, where both are recorded."""
+    found = {core.polarity: core.colour.lower() for core in reversed(link.cores) if core.colour}
+    return (found["+"], found["-"]) if "+" in found and "-" in found else ()

@@ -1,0 +1,30 @@
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from register.plant import sketch
+from register.plant.values import Loop
+from register.plant.words import FailPosition, Role, Severity
+from register.rules.engine import Finding, finding, rule
+
+
+@rule(
+    "fails-to-unsafe-position",
+    severity=Severity.ERROR,
+    source="common practice; IEC 61511-1 for safety functions",
+    wrong=sketch.with_tag(sketch.temperature_loop(), "TV-101", fail_position=FailPosition.OPEN),
+    right=sketch.temperature_loop(),
+)
+def fails_to_unsafe_position(loop: Loop) -> Iterator[Finding]:
+    """On loss of air, power or signal a final element goes to the position that is declared safe.
+
+    Fuel and heat usually fail shut, cooling usually fails open.
+
+    Why: heat stays on with nothing that controls it.
+
+    Remedy: fit a final element or actuator that fails to the safe side, then make the controller's action suit.
+    """
+    for tag in loop.with_role(Role.FINAL_ELEMENT):
+        fails = tag.fail_position or (tag.model.fail_position if tag.model else None)
+        if tag.safe_position is not None and fails is not None and fails != tag.safe_position:
+            yield finding(tag, "it fails {fails}; the safe position is {safe}", fails=fails, safe=tag.safe_position)
