@@ -16,7 +16,7 @@ from fractions import Fraction
 from functools import cache
 from importlib import resources
 
-from register.calc.errors import NotANumber, UnknownSpelling, UnknownUnit, WrongDimension
+from register.calc.errors import NotANumber, OutOfRange, UnknownSpelling, UnknownUnit, WrongDimension
 
 REFERENCES = {
     "gauge": "pressure",
@@ -95,26 +95,34 @@ def _two(from_code: str, to_code: str) -> tuple[Unit, Unit]:
 
 
 def _decimal(fraction: Fraction) -> Decimal:
-    """Exact where the decimal ends within 28 digits, else rounded there."""
+    """Exact where the decimal ends within 28 digits, else rounded there; 100 and not 1E+2."""
     with localcontext(prec=28):
         quotient = (Decimal(fraction.numerator) / Decimal(fraction.denominator)).normalize()
-        return quotient.quantize(Decimal(1)) if quotient == quotient.to_integral_value() else quotient
+    return Decimal(f"{quotient:f}")
 
 
-def _finite(value: Decimal) -> Decimal:
+_GREATEST_EXPONENT = 50  # beyond anything that is measured, short enough to write out
+
+
+def _measurable(value: Decimal) -> Decimal:
+    """Raises NotANumber, and OutOfRange for what would take a megabyte to write out (1e999999)."""
     value = Decimal(value)
     if not value.is_finite():
         raise NotANumber(f"“{value}” is not a finite number.")
+    if value and abs(value.adjusted()) > _GREATEST_EXPONENT:
+        raise OutOfRange(
+            f"A value must lie between 1e-{_GREATEST_EXPONENT} and 1e{_GREATEST_EXPONENT}, not {value:.3E}."
+        )
     return value
 
 
 def convert(value: Decimal, from_code: str, to_code: str) -> Decimal:
-    """A reading in another unit, offsets included. Raises WrongDimension, UnknownUnit, NotANumber.
+    """A reading in another unit, offsets included. Raises WrongDimension, UnknownUnit, NotANumber, OutOfRange.
 
     >>> convert(Decimal("100"), "CEL", "FAH")
     Decimal('212')
     """
-    value = _finite(value)
+    value = _measurable(value)
     source, target = _two(from_code, to_code)
     if source == target:
         return value
@@ -127,7 +135,7 @@ def convert_difference(value: Decimal, from_code: str, to_code: str) -> Decimal:
     >>> convert_difference(Decimal("10"), "CEL", "FAH")
     Decimal('18')
     """
-    value = _finite(value)
+    value = _measurable(value)
     source, target = _two(from_code, to_code)
     return value if source == target else _decimal(Fraction(value) * source.factor / target.factor)
 
@@ -143,7 +151,7 @@ def absolute_of_gauge(value: Decimal, code: str, atmosphere_pa: Decimal = STANDA
     >>> absolute_of_gauge(Decimal("1.5"), "BAR")
     Decimal('2.51325')
     """
-    return _finite(value) + convert(atmosphere_pa, "PAL", code)
+    return _measurable(value) + convert(atmosphere_pa, "PAL", code)
 
 
 def gauge_of_absolute(value: Decimal, code: str, atmosphere_pa: Decimal = STANDARD_ATMOSPHERE_PA) -> Decimal:
@@ -152,7 +160,7 @@ def gauge_of_absolute(value: Decimal, code: str, atmosphere_pa: Decimal = STANDA
     >>> gauge_of_absolute(Decimal("2.51325"), "BAR")
     Decimal('1.50000')
     """
-    return _finite(value) - convert(atmosphere_pa, "PAL", code)
+    return _measurable(value) - convert(atmosphere_pa, "PAL", code)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,16 +171,19 @@ class ParsedUnit:
     reference: str = ""
 
 
-_REFERENCE_SUFFIX = re.compile(
-    r"^(?P<stem>.*?)[\s(,_-]*(?P<reference>gauge|ga|g|absolute|abs|a|differential|diff|d)\.?\)?$", re.IGNORECASE
-)
-_REFERENCE_WORDS = {"g": "gauge", "a": "absolute", "d": "differential"}
+_PRESSURE_SUFFIXES = (
+    ("gauge", "gauge"), ("ga", "gauge"), ("g", "gauge"),
+    ("absolute", "absolute"), ("abs", "absolute"), ("a", "absolute"),
+    ("differential", "differential"), ("diff", "differential"), ("dp", "differential"), ("d", "differential"),
+)  # fmt: skip
+_GAS_PREFIXES = (("N", "normal"), ("S", "standard"))
 
 
 def _squeezed(text: str) -> str:
-    """Compatibility forms folded (℃, ㎛, ³), blanks and underscores gone."""
+    """Compatibility forms folded (℃, ㎛, ³); blanks, underscores, dots and signs of multiplication gone."""
     folded = unicodedata.normalize("NFKC", text).replace("\N{GREEK SMALL LETTER MU}", "µ").replace("º", "°")
-    return re.sub(r"[\s_]+", "", folded)
+    bare = re.sub(r"[\s_.·⋅*^]+", "", folded)
+    return bare[1:-1] if bare[:1] + bare[-1:] in ("()", "[]") else bare
 
 
 @cache
@@ -199,13 +210,11 @@ def spelling(text: str) -> ParsedUnit:
     ParsedUnit(code='CEL', reference='')
     >>> spelling("bar(g)")
     ParsedUnit(code='BAR', reference='gauge')
+    >>> spelling("Nl/h")
+    ParsedUnit(code='E32', reference='normal')
     """
     squeezed = _squeezed(text)
-    found = _known(squeezed)
-    if found is None and (match := _REFERENCE_SUFFIX.match(squeezed)):
-        stem = _known(match["stem"])
-        if stem is not None and not stem.reference and unit(stem.code).dimension == "pressure":
-            found = ParsedUnit(stem.code, _REFERENCE_WORDS[match["reference"][0].lower()])
+    found = _known(squeezed) or _pressure(squeezed) or _gas(squeezed)
     if found is None:
         raise UnknownSpelling(
             f"“{text.strip()}” is not a unit that the register knows. Write it in full or choose one."
@@ -216,6 +225,27 @@ def spelling(text: str) -> ParsedUnit:
 def _known(squeezed: str) -> ParsedUnit | None:
     exact, folded = _spellings()
     return exact.get(squeezed) or folded.get(squeezed.casefold())
+
+
+def _pressure(squeezed: str) -> ParsedUnit | None:
+    """A unit of pressure with its reference behind it: barg, mmHg(abs), kPa-diff."""
+    bare = squeezed.rstrip(")")
+    for suffix, reference in _PRESSURE_SUFFIXES:
+        if bare.casefold().endswith(suffix):
+            stem = _known(bare[: -len(suffix)].rstrip("(,-"))
+            if stem is not None and not stem.reference and unit(stem.code).dimension == "pressure":
+                return ParsedUnit(stem.code, reference)
+    return None
+
+
+def _gas(squeezed: str) -> ParsedUnit | None:
+    """A gas volume or its flow with its reference in front: Nm³/min, Sl/h."""
+    for prefix, reference in _GAS_PREFIXES:
+        if squeezed.startswith(prefix):
+            stem = _known(squeezed[1:])
+            if stem is not None and not stem.reference and unit(stem.code).dimension in ("volume", "volume flow"):
+                return ParsedUnit(stem.code, reference)
+    return None
 
 
 def label(code: str, reference: str = "") -> str:
