@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 
 from register.calc.errors import EmptySpan, NotANumber, UnknownSpelling, WrongDimension
-from register.calc.units import convert, convert_difference, label, spelling, unit
+from register.calc.units import convert, convert_difference, label, measurable, spelling, unit
 
 EQUAL_WITHIN_PERCENT_OF_SPAN = Decimal("0.1")
 """How far the ends of two equal ranges may lie apart (common practice, no source)."""
@@ -17,7 +17,7 @@ EQUAL_WITHIN_PERCENT_OF_SPAN = Decimal("0.1")
 class Range:
     """From low to high, in a unit (UN/ECE code), with what stands beside the unit: "gauge", "normal", "difference" ….
 
-    The numbers are kept as typed. Raises EmptySpan, NotANumber or UnknownUnit.
+    The numbers are kept as typed. Raises EmptySpan, NotANumber, OutOfRange or UnknownUnit.
     """
 
     low: Decimal
@@ -26,8 +26,8 @@ class Range:
     reference: str = ""
 
     def __post_init__(self) -> None:
-        if not (self.low.is_finite() and self.high.is_finite()):
-            raise NotANumber(f"A range needs two finite numbers, not {self.low} and {self.high}.")
+        measurable(self.low)
+        measurable(self.high)
         if self.low >= self.high:
             raise EmptySpan(f"The low end of a range must be below its high end; {self.low} to {self.high} is not.")
         unit(self.unit)
@@ -120,14 +120,14 @@ def fits_display(shown: Range, digits: int, decimals: int) -> bool:
     return max(abs(shown.low), abs(shown.high)) <= greatest
 
 
-_NUMBER = r"[-+−]?\d[\d ]*(?:[.,]\d+)*"
-_RANGE = re.compile(
-    rf"^\s*(?P<low>{_NUMBER})\s*(?P<first_unit>[^\d\s.…–+−-][^\d…–−-]*?)?\s*(?:\.{{2,3}}|…|–|—|-|−|\bto\b|\bbis\b|/)\s*(?P<high>{_NUMBER})\s*(?P<unit>.*?)\s*$"
-)
+_COMMAS_PART_THOUSANDS = re.compile(r"(?!0)\d{1,3}(?:,\d{2,3})*,\d{3}(?:\.\d*)?")  # in India lakhs as well
+_POINTS_PART_THOUSANDS = re.compile(r"\d{1,3}(?:\.\d{3})+,\d*|\d{1,3}(?:\.\d{3}){2,}")
+_BLANKS_PART_THOUSANDS = re.compile(r"\d{1,3}(?:[ ’']\d{3})+(?:[.,]\d*)?")
+_PLAIN_NUMBER = re.compile(r"(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,2})?")
 
 
 def parse_number(text: str) -> Decimal:
-    """A number as people write it: decimal comma or point, thousands parted by comma, point or blank.
+    """A number as people write it: decimal comma or point, thousands parted by comma, point, blank or apostrophe.
 
     A single comma with three digits after it parts thousands in some plants and decimals in others: it is read as
     thousands only where the digits before it are no leading zero. Raises NotANumber.
@@ -137,37 +137,39 @@ def parse_number(text: str) -> Decimal:
     >>> parse_number("0,35")
     Decimal('0.35')
     """
-    plain = text.strip().replace("−", "-").replace("\N{NO-BREAK SPACE}", " ").replace(" ", "")
-    commas, points = plain.count(","), plain.count(".")
-    if commas and points:
-        thousands, decimal = (",", ".") if plain.rfind(".") > plain.rfind(",") else (".", ",")
-        plain = plain.replace(thousands, "").replace(decimal, ".")
-    elif commas > 1 or re.fullmatch(r"[-+]?[1-9]\d{0,2},\d{3}", plain):
-        plain = plain.replace(",", "")
-    elif points > 1:
-        plain = plain.replace(".", "")
+    plain = re.sub("[\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}\N{THIN SPACE}]", " ", text).strip().replace("−", "-")
+    sign, digits = re.fullmatch(r"([-+]?)\s*(.*)", plain, re.DOTALL).groups()
+    if _COMMAS_PART_THOUSANDS.fullmatch(digits):
+        digits = digits.replace(",", "")
+    elif _POINTS_PART_THOUSANDS.fullmatch(digits):
+        digits = digits.replace(".", "").replace(",", ".")
+    elif _BLANKS_PART_THOUSANDS.fullmatch(digits):
+        digits = re.sub("[ ’']", "", digits).replace(",", ".")
     else:
-        plain = plain.replace(",", ".")
-    try:
-        number = Decimal(plain)
-    except InvalidOperation:
-        raise NotANumber(f"“{text.strip()}” is not a number.") from None
-    if not number.is_finite():
-        raise NotANumber(f"“{text.strip()}” is not a finite number.")
-    return number
+        digits = digits.replace(",", ".")
+    if not _PLAIN_NUMBER.fullmatch(digits):
+        raise NotANumber(f"“{text.strip()}” is not a number.")
+    return Decimal(sign + digits)
+
+
+_NUMBER = r"[-+−]?\d[\d ]*(?:[.,]\d+)*"
+_RANGE = re.compile(
+    rf"^\s*(?P<low>{_NUMBER})\s*(?P<first_unit>[^\d\s.…–+−~÷-][^\d…–−~÷-]*?)?"
+    rf"\s*(?:\.{{2,3}}|…|–|—|-|−|~|÷|\bto\b|\bbis\b|/)\s*(?P<high>{_NUMBER})\s*(?P<unit>.*?)\s*$"
+)
 
 
 def parse_range(text: str) -> Range:
     """A range as plants write it: "0-250 degC", "0…250 °C", "-50 to 150 C", "0,0 - 2,5 bar(g)".
 
-    Raises UnknownSpelling, NotANumber or EmptySpan.
+    Raises UnknownSpelling, also where the two ends name different units, NotANumber or EmptySpan.
 
     >>> str(parse_range("0…250 °C"))
     '0–250 °C'
     """
     match = _RANGE.match(text)
-    unit_text = match and (match["unit"] or match["first_unit"])
-    if not match or not unit_text:
-        raise UnknownSpelling(f"“{text.strip()}” is not a range. Write it as “0-250 degC”.")
-    parsed = spelling(unit_text)
+    named = {spelling(one) for one in (match["first_unit"], match["unit"]) if one} if match else set()
+    if len(named) != 1:
+        raise UnknownSpelling(f"“{text.strip()}” is not a range in one unit. Write it as “0-250 degC”.")
+    (parsed,) = named
     return Range(parse_number(match["low"]), parse_number(match["high"]), parsed.code, parsed.reference)

@@ -104,8 +104,8 @@ def _decimal(fraction: Fraction) -> Decimal:
 _GREATEST_EXPONENT = 50  # beyond anything that is measured, short enough to write out
 
 
-def _measurable(value: Decimal) -> Decimal:
-    """Raises NotANumber, and OutOfRange for what would take a megabyte to write out (1e999999)."""
+def measurable(value: Decimal) -> Decimal:
+    """The value itself. Raises NotANumber, and OutOfRange for what would take a megabyte to write out (1e999999)."""
     value = Decimal(value)
     if not value.is_finite():
         raise NotANumber(f"“{value}” is not a finite number.")
@@ -122,7 +122,7 @@ def convert(value: Decimal, from_code: str, to_code: str) -> Decimal:
     >>> convert(Decimal("100"), "CEL", "FAH")
     Decimal('212')
     """
-    value = _measurable(value)
+    value = measurable(value)
     source, target = _two(from_code, to_code)
     if source == target:
         return value
@@ -135,7 +135,7 @@ def convert_difference(value: Decimal, from_code: str, to_code: str) -> Decimal:
     >>> convert_difference(Decimal("10"), "CEL", "FAH")
     Decimal('18')
     """
-    value = _measurable(value)
+    value = measurable(value)
     source, target = _two(from_code, to_code)
     return value if source == target else _decimal(Fraction(value) * source.factor / target.factor)
 
@@ -151,7 +151,7 @@ def absolute_of_gauge(value: Decimal, code: str, atmosphere_pa: Decimal = STANDA
     >>> absolute_of_gauge(Decimal("1.5"), "BAR")
     Decimal('2.51325')
     """
-    return _measurable(value) + convert(atmosphere_pa, "PAL", code)
+    return measurable(value) + convert(atmosphere_pa, "PAL", code)
 
 
 def gauge_of_absolute(value: Decimal, code: str, atmosphere_pa: Decimal = STANDARD_ATMOSPHERE_PA) -> Decimal:
@@ -160,7 +160,7 @@ def gauge_of_absolute(value: Decimal, code: str, atmosphere_pa: Decimal = STANDA
     >>> gauge_of_absolute(Decimal("2.51325"), "BAR")
     Decimal('1.50000')
     """
-    return _measurable(value) - convert(atmosphere_pa, "PAL", code)
+    return measurable(value) - convert(atmosphere_pa, "PAL", code)
 
 
 @dataclass(frozen=True, slots=True)

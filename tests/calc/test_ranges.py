@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from register.calc.errors import EmptySpan, NotANumber, UnknownSpelling, WrongDimension
+from register.calc.errors import EmptySpan, NotANumber, OutOfRange, UnknownSpelling, WrongDimension
 from register.calc.ranges import Range, fits_display, parse_number, parse_range
 from register.calc.units import all_units
 
@@ -64,13 +64,16 @@ def test_a_temperature_difference_converts_without_the_offset():
         ("-50 to 150 °C", "−50 to 150 °C"),
         ("0,0 - 2,5 bar(g)", "0.0–2.5 bar (gauge)"), ("-200-850 °C", "−200 to 850 °C"), ("0 °C to 120 °C", "0–120 °C"),
         ("0-3,200 l/h", "0–3200 l/h"), ("4-20 mA", "4–20 mA"), ("0–10.50 bar", "0–10.50 bar"),
+        ("0~100 %", "0–100 %"), ("0 ÷ 16 bar", "0–16 bar"), ("0-1 000 kPa", "0–1000 kPa"),
+        ("-200--50 °C", "−200 to −50 °C"),
+        ("-1…3 bar g", "−1 to 3 bar (gauge)"), ("0 degC - 120 °C", "0–120 °C"),
     ],
 )  # fmt: skip
 def test_what_plants_write_is_understood_and_kept_as_typed(text, shown):
     assert str(parse_range(text)) == shown
 
 
-@pytest.mark.parametrize("text", ["", "0-250", "warm", "250 degC", "0-250 bananas"])
+@pytest.mark.parametrize("text", ["", "0-250", "warm", "250 degC", "0-250 bananas", "0 psi - 10 bar"])
 def test_what_is_no_range_is_shown(text):
     with pytest.raises(UnknownSpelling):
         parse_range(text)
@@ -86,16 +89,30 @@ def test_what_is_no_range_is_shown(text):
         ("−5", "-5"),
         ("12 500", "12500"),
         ("2,5", "2.5"),
+        ("1 234,5", "1234.5"),
+        ("1'000", "1000"),
+        ("12,34,567", "1234567"),
+        ("0,350", "0.350"),
+        ("- 5", "-5"),
+        ("1E-3", "0.001"),
     ],
 )
 def test_numbers_are_read_as_people_write_them(text, number):
     assert parse_number(text) == Decimal(number)
 
 
-@pytest.mark.parametrize("text", ["", "abc", "1..2x", "NaN", "Infinity"])
+@pytest.mark.parametrize(
+    "text", ["", "abc", "1..2x", "NaN", "Infinity", "4 20", "1,2,3", "1_000", "10³", "1e999999", "5-"]
+)
 def test_what_is_no_number_is_refused(text):
     with pytest.raises(NotANumber):
         parse_number(text)
+
+
+def test_ends_that_are_no_measurable_numbers_are_refused():
+    for high, error in (("NaN", NotANumber), ("Infinity", NotANumber), ("1e999999", OutOfRange)):
+        with pytest.raises(error):
+            Range(Decimal(0), Decimal(high), "CEL")
 
 
 def test_an_empty_or_reversed_span_is_refused():
