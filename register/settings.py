@@ -181,6 +181,6 @@ LOGGING = {
     "loggers": {
         "register": {"level": "INFO"},
         "django": {"handlers": [], "level": "WARNING"},  # replaces Django's own handlers, or each line came twice
-        "django.server": {"handlers": [], "level": "WARNING", "propagate": True},
+        "django.server": {"handlers": [], "level": "ERROR", "propagate": True},  # django.request tells the rest
     },
 }
