@@ -22,6 +22,12 @@ class ChangeForm(forms.Form):
     work_order = forms.CharField(max_length=60, required=False, help_text="If there is one.")
     seen_revision = forms.IntegerField(widget=forms.HiddenInput)
 
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            if isinstance(field, forms.ChoiceField) and not isinstance(field, forms.ModelChoiceField):
+                field.choices = [(value, "—") if value in (None, "") else (value, label) for value, label in field.choices]
+
     CHANGE_FIELDS = ("reason", "work_order", "seen_revision")
 
     groups: tuple[tuple[str, tuple[str, ...]], ...] = ()

@@ -16,6 +16,7 @@ from register.web.changes import change
 from register.web.loops.filters import LoopFilter
 from register.web.loops.forms import LoopForm, NewLoopForm
 from register.web.loops.tables import LoopTable
+from register.web.parts.diagrams import diagram
 from register.web.permissions import permitted
 
 
@@ -33,10 +34,11 @@ def detail(request: HttpRequest, number: str) -> HttpResponse:
     """A loop as it stands: its chain, tags, settings, boards, alarms, links, findings and history."""
     row = get_object_or_404(Loop.objects.select_related("area"), number=number)
     loop = load_loop(number, today=timezone.localdate())
-    findings = Finding.objects.open().filter(loop=row).by_urgency().select_related("concession", "concession__by")
+    findings = list(Finding.objects.open().filter(loop=row).by_urgency().select_related("concession__by"))
     context = {
         "row": row,
         "loop": loop,
+        "diagram": diagram(loop, [one.verdict for one in findings]),
         "connections": list(loop.connections()),
         "findings": [(one, all_rules().get(one.rule)) for one in findings],
         "revisions": row.revisions.select_related("by")[:5],
