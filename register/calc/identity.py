@@ -65,6 +65,8 @@ _TAG = re.compile(
 def parse_tag(name: str) -> TagName:
     """The parts of a tag's name. Raises CalculationError where letters and number cannot be told apart.
 
+    Source: ANSI/ISA-5.1-2009; where prefix and suffix stand is common practice.
+
     >>> parse_tag("10-PDT-0203A")
     TagName(prefix='10', letters='PDT', number='0203', suffix='A')
     """
@@ -94,6 +96,7 @@ def read_letters(letters: str) -> Letters:
     """Identification letters by the rule of use: first letter, its modifier, functions, then high, low or the like.
 
     Raises CalculationError, which names the letter that stands where it has no meaning or out of order.
+    Source: ANSI/ISA-5.1-2009, table 4.1.
 
     >>> [meaning for _, _, meaning in read_letters("LAHH").meanings]
     ['level', 'alarm', 'high', 'high']
@@ -148,7 +151,13 @@ DIMENSIONS: dict[str, frozenset[str]] = {
 
 
 def fits_variable(letter: str, dimension: str, reference: str = "") -> bool:
-    """Whether a range of a dimension can be that of a first letter. Flow may be measured as differential pressure."""
+    """Whether a range of a dimension can be that of a first letter. Flow may be measured as differential pressure.
+
+    Source: common practice.
+
+    >>> fits_variable("T", "temperature"), fits_variable("T", "pressure")
+    (True, False)
+    """
     if letter == "F" and dimension == "pressure":
         return reference == "differential"
     return letter not in DIMENSIONS or dimension in DIMENSIONS[letter]

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from register.calc.checked import not_negative, positive
-from register.calc.errors import CalculationError
+from register.calc.errors import CalculationError, OutOfRange
 from register.calc.units import read_table
 
 CAUTION = "The certificate and a competent person decide; this comparison advises only."
@@ -83,20 +83,24 @@ def both_stores_large(source: Source, device: Device) -> bool:
     return device.ci_nf > 0.01 * source.co_nf and device.li_mh > 0.01 * source.lo_mh
 
 
-def compare(source: Source, device: Device, cable: CableRun, *, halve: bool = True) -> Comparison:
+def compare(
+    source: Source, device: Device, cable: CableRun, *, halve: bool = True, group: str | None = None
+) -> Comparison:
     """Compare entity parameters: Uo ≤ Ui, Io ≤ Ii, Po ≤ Pi, Ci + Cc ≤ Co, Li + Lc ≤ Lo; equality is allowed.
 
-    ``halve`` applies the reduction for large lumped C and L together. Raises OutOfRange, NotANumber.
-    Source: IEC 60079-14, IEC 60079-25.
+    ``halve`` applies the reduction for large lumped C and L together, which leaves at most 600 nF in gas group IIC and
+    1 µF in any other. Nothing may be negative: raises OutOfRange, NotANumber. The result carries its caution.
+    Source: IEC 60079-14, IEC 60079-25 (the reduction from memory).
 
     >>> compare(Source(28, 93, 650, 83, 4.2), Device(26, 100, 600, 5, 0.01), CableRun(110, 0.7, 100)).fails
     ('U', 'P')
     """
     for of in (source, device, cable):
         not_negative(**{name: getattr(of, name) for name in of.__dataclass_fields__})
-    share = 0.5 if halve and both_stores_large(source, device) else 1.0
     capacitance, inductance = device.ci_nf + cable.capacitance_nf, device.li_mh + cable.inductance_mh
-    co, lo = source.co_nf * share, source.lo_mh * share
+    co, lo = source.co_nf, source.lo_mh
+    if halve and both_stores_large(source, device):
+        co, lo = min(co / 2, 600.0 if group == "IIC" else 1000.0), lo / 2
     hair = 1 + 1e-9  # equality is allowed, and sums of typed decimals are not exact in binary
     failing = (
         ("U", source.uo_v > device.ui_v * hair),
@@ -109,7 +113,9 @@ def compare(source: Source, device: Device, cable: CableRun, *, halve: bool = Tr
 
 
 def matched_power_mw(uo_v: float, io_ma: float) -> float:
-    """Greatest power of a source with a linear characteristic: Uo Io / 4.
+    """Greatest power in mW of a source with a linear characteristic, of Uo in V and Io in mA: Uo Io / 4.
+
+    Raises OutOfRange for a negative one, NotANumber. Source: matched load of a resistive source.
 
     >>> matched_power_mw(10.0, 200.0)
     500.0
@@ -121,16 +127,21 @@ def matched_power_mw(uo_v: float, io_ma: float) -> float:
 def greatest_cable_m(
     co_nf: float, ci_nf: float, lo_mh: float, li_mh: float, capacitance_pf_per_m: float, inductance_uh_per_m: float
 ) -> float:
-    """Longest cable that capacitance and inductance allow; 0 where the device alone uses the allowance up.
+    """Longest cable in m that capacitance and inductance allow; 0 where the device alone uses the allowance up.
+
+    nF, mH, pF/m and µH/m; a cable's figure of 0 sets no limit. Raises OutOfRange for a negative one or two of 0,
+    NotANumber. Source: IEC 60079-14. The certificate and a competent person decide.
 
     >>> round(greatest_cable_m(3600, 20, 0.15, 0, 200, 1.0), 6)
     150.0
     """
-    positive(cable_capacitance=capacitance_pf_per_m, cable_inductance=inductance_uh_per_m)
+    not_negative(cable_capacitance=capacitance_pf_per_m, cable_inductance=inductance_uh_per_m)
     not_negative(co=co_nf, ci=ci_nf, lo=lo_mh, li=li_mh)
-    by_capacitance = (co_nf - ci_nf) * 1000 / capacitance_pf_per_m
-    by_inductance = (lo_mh - li_mh) * 1000 / inductance_uh_per_m
-    return max(0.0, min(by_capacitance, by_inductance))
+    left = (((co_nf - ci_nf) * 1000, capacitance_pf_per_m), ((lo_mh - li_mh) * 1000, inductance_uh_per_m))
+    lengths = [store / per_metre for store, per_metre in left if per_metre]
+    if not lengths:
+        raise OutOfRange("The cable's capacitance or its inductance must be above 0.")
+    return max(0.0, min(lengths))
 
 
 _GROUPS = ("IIA", "IIB", "IIC")
@@ -139,7 +150,7 @@ _GROUPS = ("IIA", "IIB", "IIC")
 def group_suits(apparatus_group: str, area_group: str) -> bool:
     """Whether an apparatus group is at least as severe as the gas's: IIC > IIB > IIA. "II" suits no gas by itself.
 
-    Raises CalculationError for another word. Source: IEC 60079-14.
+    Raises CalculationError for another word. Source: IEC 60079-14. The certificate and a competent person decide.
 
     >>> group_suits("IIB", "IIC")
     False
@@ -155,7 +166,9 @@ TEMPERATURE_CLASSES_C = {row["class"]: float(row["max_surface_degC"]) for row in
 
 
 def class_limit_c(temperature_class: str) -> float:
-    """Greatest surface temperature of a class in °C. Raises CalculationError.
+    """Greatest surface temperature in °C of a class, T1 to T6. Raises CalculationError for another word.
+
+    Source: IEC 60079-0, temperature classes of group II.
 
     >>> class_limit_c("T4")
     135.0
@@ -166,7 +179,10 @@ def class_limit_c(temperature_class: str) -> float:
 
 
 def class_suits(temperature_class: str, ignition_c: float) -> bool:
-    """Whether a class stays strictly below the ignition temperature of a gas. Source: IEC 60079-14.
+    """Whether a class stays strictly below the ignition temperature of a gas in °C, which must be above 0.
+
+    A class holds up to the ambient temperature on the label, 40 °C if none is given. Raises OutOfRange, NotANumber,
+    CalculationError for no class. Source: IEC 60079-14. The certificate and a competent person decide.
 
     >>> class_suits("T2", 240.0), class_suits("T3", 240.0)
     (False, True)
@@ -190,6 +206,20 @@ def protections_for(zone: str) -> tuple[str, ...]:
         raise CalculationError(f"“{zone}” is no zone: {', '.join(_LEVELS)}.")
     row = _LEVELS[zone]
     return tuple(word.strip() for word in f"{row['intrinsic_safety_level']}, {row['others_allowed']}".split(","))
+
+
+def level_suits(level: str, zone: str) -> bool:
+    """Whether a level of intrinsic safety, "ia", "ib" or "ic", may be used in a zone: "0", "1" or "2".
+
+    Raises CalculationError for another word. Source: IEC 60079-14 (from memory). The certificate and a competent person
+    decide.
+
+    >>> level_suits("ib", "0"), level_suits("ib", "1")
+    (False, True)
+    """
+    if level not in ("ia", "ib", "ic"):
+        raise CalculationError(f"“{level}” is no level of intrinsic safety: ia, ib, ic.")
+    return level in protections_for(zone)
 
 
 SIMPLE_APPARATUS = {"voltage_v": 1.5, "current_ma": 100.0, "power_mw": 25.0}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 
 from register.calc.checked import finite, not_negative, positive
@@ -27,8 +28,8 @@ def _conductors() -> dict[tuple[str, str, float], float]:
 def conductor_ohm_per_km(csa_mm2: float, conductor_class: str = "2", coating: str = "plain") -> float:
     """Greatest resistance at 20 °C of one copper conductor in Ω/km.
 
-    ``coating`` is "plain", "metal-coated" or "tinned". Raises CalculationError for a size or class that the table does
-    not hold. Source: IEC 60228:2004, tables 1 to 3.
+    Classes 1 (solid), 2 (stranded) and 5 (flexible), 0.5 to 4 mm²; ``coating`` is "plain", "metal-coated" or "tinned".
+    Raises CalculationError, which names the sizes, for another. Source: IEC 60228:2004, tables 1 to 3.
 
     >>> conductor_ohm_per_km(1.5, "1")
     12.1
@@ -46,29 +47,39 @@ def conductor_ohm_per_km(csa_mm2: float, conductor_class: str = "2", coating: st
 
 
 def resistance_at(ohm_at_20_c: float, t_c: float, coefficient_per_k: float = COPPER_PER_K) -> float:
-    """Resistance of a conductor at a temperature. Raises NotANumber, OutOfRange below absolute zero.
+    """Resistance of a copper conductor at a temperature in °C: R20 (1 + 0.00393 (t − 20)), in the unit of R20.
+
+    Raises OutOfRange for a negative resistance and below −200 °C, where the straight line no longer holds; NotANumber.
+    Source: IEC 60028:1925, temperature coefficient of annealed copper.
 
     >>> round(resistance_at(12.1, 70.0), 4)
     14.4776
     """
-    finite(resistance=ohm_at_20_c, temperature=t_c)
-    if t_c < -273.15:
-        raise OutOfRange(f"Temperature must be at least −273.15 °C, not {t_c:g} °C.")
+    not_negative(resistance=ohm_at_20_c)
+    finite(temperature=t_c, coefficient=coefficient_per_k)
+    if t_c < -200:
+        raise OutOfRange(f"The temperature must be at least −200 °C, not {t_c:g} °C.")
     return ohm_at_20_c * (1 + coefficient_per_k * (t_c - 20))
 
 
 def correction_to_20_c(t_c: float) -> float:
-    """Factor that brings a resistance measured at a temperature to 20 °C: 250/(230 + t). Source: IEC 60228.
+    """Factor that brings a resistance measured at a temperature in °C to 20 °C: 250/(230 + t).
+
+    Raises OutOfRange at −230 °C and below, NotANumber. Source: IEC 60228:2004, annex A.
 
     >>> round(correction_to_20_c(25.0), 2)
     0.98
     """
-    positive(distance_from_minus_230_c=230 + t_c)
+    finite(temperature=t_c)
+    if t_c <= -230:
+        raise OutOfRange(f"The temperature must be above −230 °C, not {t_c:g} °C.")
     return 250 / (230 + t_c)
 
 
 def awg_number(size: int | str) -> int:
-    """Gauge number: 1/0 is 0, 2/0 or 00 is −1 and so on. Raises CalculationError.
+    """Gauge number from 4/0 to 56: 1/0 is 0, 2/0 or 00 is −1 and so on. Raises OutOfRange, CalculationError.
+
+    Source: ASTM B258.
 
     >>> awg_number("2/0"), awg_number("00"), awg_number(16)
     (-1, -1, 16)
@@ -88,7 +99,9 @@ def awg_number(size: int | str) -> int:
 
 
 def awg_diameter_mm(size: int | str) -> float:
-    """Diameter of a solid wire in mm: 0.127 × 92^((36 − n)/39). Source: ASTM B258.
+    """Diameter of a solid wire in mm: 0.127 × 92^((36 − n)/39). Gauges and errors as :func:`awg_number`.
+
+    Source: ASTM B258.
 
     >>> round(awg_diameter_mm(36), 3)
     0.127
@@ -97,16 +110,18 @@ def awg_diameter_mm(size: int | str) -> float:
 
 
 def awg_area_mm2(size: int | str) -> float:
-    """Cross-section of a solid wire in mm². Source: ASTM B258.
+    """Cross-section of a solid wire in mm². Gauges and errors as :func:`awg_number`. Source: ASTM B258.
 
     >>> round(awg_area_mm2(16), 4)
     1.3087
     """
-    return 3.141592653589793 / 4 * awg_diameter_mm(size) ** 2
+    return math.pi / 4 * awg_diameter_mm(size) ** 2
 
 
 def awg_ohm_per_km(size: int | str) -> float:
-    """Resistance at 20 °C of a solid copper wire of 100 % IACS (1/58 Ω mm²/m) in Ω/km. Source: ASTM B258.
+    """Resistance at 20 °C of a solid copper wire of 100 % IACS (1/58 Ω mm²/m) in Ω/km.
+
+    Gauges and errors as :func:`awg_number`. Source: ASTM B258; IEC 60028:1925.
 
     >>> round(awg_ohm_per_km(14), 2)
     8.29
@@ -115,7 +130,9 @@ def awg_ohm_per_km(size: int | str) -> float:
 
 
 def run_ohm(cable_ohm_per_km: float, length_m: float) -> float:
-    """Resistance of a two-core run there and back. Raises OutOfRange, NotANumber.
+    """Resistance in Ω of a two-core run there and back, from one core's Ω/km and the length of the run in m.
+
+    Raises OutOfRange for a negative one, NotANumber. Source: Ohm's law.
 
     >>> round(run_ohm(36.0, 1000.0), 6)
     72.0
@@ -125,9 +142,10 @@ def run_ohm(cable_ohm_per_km: float, length_m: float) -> float:
 
 
 def transmitter_v(supply_v: float, series_ohm: float, current_ma: float) -> float:
-    """Voltage left at a two-wire transmitter when a current flows through all that is in series with it.
+    """Voltage left at a two-wire transmitter when a current in mA flows through all that is in series with it.
 
-    Raises OutOfRange, NotANumber. Source: Ohm's law.
+    A negative result says that this current cannot flow. Nothing given may be negative: raises OutOfRange, NotANumber.
+    Take 20 mA and the transmitter's own failure current, or :data:`DEFAULT_FAULT_MA`. Source: Ohm's law.
 
     >>> round(transmitter_v(24.0, 250 + run_ohm(12.1, 500), 20.0), 3)
     18.758
@@ -147,9 +165,10 @@ def leaves_enough(terminal_v: float, min_terminal_v: float) -> bool:
 
 
 def greatest_burden_ohm(supply_v: float, min_terminal_v: float, current_ma: float) -> float:
-    """Greatest series resistance with which a transmitter still has its least voltage at a current.
+    """Greatest series resistance in Ω with which a transmitter still has its least voltage at a current in mA.
 
-    Raises OutOfRange where the supply is below the transmitter's least voltage.
+    Raises OutOfRange where the supply is below the transmitter's least voltage or the current not above 0, NotANumber.
+    Source: Ohm's law.
 
     >>> round(greatest_burden_ohm(24.0, 12.0, 20.0), 6)
     600.0
@@ -162,7 +181,10 @@ def greatest_burden_ohm(supply_v: float, min_terminal_v: float, current_ma: floa
 
 
 def greatest_length_m(greatest_ohm: float, burden_ohm: float, cable_ohm_per_km: float) -> float:
-    """Longest two-core run, given the greatest series resistance and what else is in the circuit; 0 if none is left.
+    """Longest two-core run in m, given the greatest series resistance and what else is in the circuit in Ω.
+
+    ``cable_ohm_per_km`` is of one core and above 0; the result is 0 where nothing is left for the cable. Raises
+    OutOfRange, NotANumber. Source: Ohm's law.
 
     >>> round(greatest_length_m(600.0, 250.0, 12.1), 1)
     14462.8
@@ -173,7 +195,9 @@ def greatest_length_m(greatest_ohm: float, burden_ohm: float, cable_ohm_per_km: 
 
 
 def supply_load_ma(*currents_ma: float) -> float:
-    """Current that a supply must give to the circuits on it. Raises OutOfRange for a negative one.
+    """Current in mA that a supply must give to the circuits on it, each at its greatest.
+
+    Raises OutOfRange for a negative one, NotANumber. Source: Kirchhoff's current law.
 
     >>> supply_load_ma(22.5, 22.5)
     45.0
@@ -183,7 +207,9 @@ def supply_load_ma(*currents_ma: float) -> float:
 
 
 def drives(max_load_ohm: float, *receivers_ohm: float) -> bool:
-    """Whether a current output can drive all that is in series on it: receivers, barriers, cable.
+    """Whether a current output of a greatest load can drive all that is in series on it: receivers, barriers, cable.
+
+    All in Ω; equality is allowed. Raises OutOfRange, NotANumber. Source: common practice.
 
     >>> drives(600.0, 400.0, 280.0, 24.0), drives(600.0, 400.0, 24.0)
     (False, True)
@@ -194,7 +220,9 @@ def drives(max_load_ohm: float, *receivers_ohm: float) -> bool:
 
 
 def carries_digital_signal(loop_ohm: float, min_ohm: float = 230.0, max_ohm: float = 1100.0) -> bool:
-    """Whether the resistance of a loop lets a superimposed digital signal be read (HART practice, 230 to 1100 Ω).
+    """Whether the resistance of a loop in Ω lets a superimposed digital signal be read.
+
+    Raises OutOfRange for a negative one, NotANumber. Source: HART practice, 230 to 600 Ω, up to 1100 Ω quoted.
 
     >>> carries_digital_signal(50.0)
     False

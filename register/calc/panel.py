@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from register.calc.checked import positive
+from register.calc.checked import finite, not_negative, positive
 from register.calc.errors import CalculationError
 from register.calc.units import read_table
 
@@ -28,7 +28,9 @@ def _side(front_mm: float) -> tuple[float, float]:
 
 
 def cutout_mm(front_width_mm: float, front_height_mm: float) -> tuple[float, float]:
-    """Width and height of the panel hole for a front. Raises CalculationError. Source: IEC 61554:1999 (from memory).
+    """Width and height in mm of the panel hole for a front in mm. Raises CalculationError, which names the sides.
+
+    Source: IEC 61554:1999 (from memory).
 
     >>> cutout_mm(48, 96)
     (45.0, 92.0)
@@ -49,7 +51,9 @@ def cutout_tolerance_mm(side_mm: float) -> float:
 
 
 def fits_cutout(front_width_mm: float, front_height_mm: float, hole_width_mm: float, hole_height_mm: float) -> bool:
-    """Whether a hole takes a front: width and height the right way round, within the plus tolerance.
+    """Whether a hole takes a front: width and height in mm, the right way round, within the plus tolerance.
+
+    Raises CalculationError for a front that the standard does not give. Source: IEC 61554:1999 (from memory).
 
     >>> fits_cutout(96, 96, 92.4, 92.5), fits_cutout(96, 96, 96, 96), fits_cutout(48, 96, 92, 45)
     (True, False, False)
@@ -64,10 +68,14 @@ def fits_cutout(front_width_mm: float, front_height_mm: float, hole_width_mm: fl
 def inside_temperature_c(
     heat_w: float, wall_m2: float, outside_c: float, wall_w_per_m2_k: float = SHEET_STEEL_W_PER_M2_K
 ) -> float:
-    """Mean temperature inside a closed panel. Raises OutOfRange (common practice).
+    """Mean temperature in °C inside a closed panel: heat in W through walls in m², 5.5 W/(m² K) for sheet steel.
+
+    The hottest place is warmer. Raises OutOfRange, NotANumber. Source: common practice, the figure from memory.
 
     >>> round(inside_temperature_c(160.0, 1.6, 40.0), 1)
     58.2
     """
     positive(wall_area=wall_m2, heat_transfer=wall_w_per_m2_k)
+    not_negative(heat=heat_w)
+    finite(outside_temperature=outside_c)
     return outside_c + heat_w / (wall_w_per_m2_k * wall_m2)

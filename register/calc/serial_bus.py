@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from register.calc.checked import not_negative, positive
+from register.calc.errors import CalculationError, OutOfRange
 
 DRIVER_UNIT_LOADS = 32.0
 """Unit loads that a driver carries (TIA-485-A)."""
@@ -15,7 +17,9 @@ TERMINATION_OHM = 120.0
 
 
 def unit_loads(input_kohm: float) -> float:
-    """Unit loads of a receiver by its input resistance. Raises OutOfRange. Source: TIA-485-A.
+    """Unit loads of a receiver by its input resistance in kΩ, above 0: 12 kΩ is one. Raises OutOfRange, NotANumber.
+
+    Source: TIA-485-A.
 
     >>> unit_loads(96.0)
     0.125
@@ -25,7 +29,9 @@ def unit_loads(input_kohm: float) -> float:
 
 
 def bus_load(nodes: Iterable[tuple[float, float]]) -> float:
-    """Sum of unit loads, given how many nodes have which. Raises OutOfRange.
+    """Sum of unit loads, given pairs of how many nodes have which. Raises OutOfRange for a negative one, NotANumber.
+
+    Source: TIA-485-A.
 
     >>> bus_load([(10, 1), (40, 0.25), (8, 0.125)])
     21.0
@@ -38,7 +44,9 @@ def bus_load(nodes: Iterable[tuple[float, float]]) -> float:
 
 
 def bus_carries(nodes: Iterable[tuple[float, float]], bias_unit_loads: float = 0.0) -> bool:
-    """Whether one driver carries the nodes beside a fail-safe bias network. Source: TIA-485-A.
+    """Whether one driver carries the nodes beside a fail-safe bias network: 32 unit loads in all.
+
+    Raises OutOfRange, NotANumber. Source: TIA-485-A.
 
     >>> bus_carries([(20, 1), (30, 0.5)])
     False
@@ -48,7 +56,9 @@ def bus_carries(nodes: Iterable[tuple[float, float]], bias_unit_loads: float = 0
 
 
 def greatest_nodes(unit_load: float, bias_unit_loads: float = 0.0) -> int:
-    """How many like nodes a driver carries beside its bias network; 0 where the bias uses all. Source: TIA-485-A.
+    """How many like nodes a driver carries beside its bias network; 0 where the bias uses all.
+
+    ``unit_load`` of each is above 0. Raises OutOfRange, NotANumber. Source: TIA-485-A.
 
     >>> greatest_nodes(0.125, 20.0)
     96
@@ -61,7 +71,7 @@ def greatest_nodes(unit_load: float, bias_unit_loads: float = 0.0) -> int:
 def address_kind(address: int) -> str:
     """What a station address is: "valid" (1 to 247), "broadcast" (0), "reserved" (248 to 255) or "invalid".
 
-    Source: Modbus over serial line, specification and implementation guide.
+    Source: MODBUS over serial line, specification and implementation guide V1.02, 2.2.
 
     >>> address_kind(250)
     'reserved'
@@ -74,7 +84,7 @@ def address_kind(address: int) -> str:
 
 
 def duplicates(addresses: Iterable[int]) -> list[int]:
-    """Addresses that more than one station of a bus has, in order.
+    """Addresses that more than one station of a bus has, in order. Source: MODBUS over serial line V1.02, 2.2.
 
     >>> duplicates([247, 3, 3, 9, 9])
     [3, 9]
@@ -83,10 +93,77 @@ def duplicates(addresses: Iterable[int]) -> list[int]:
 
 
 def greatest_length_m(baud: int) -> float:
-    """Longest trunk at a speed: 1200 m up to 100 kbit/s, then 10⁸ divided by the speed (common practice, no source).
+    """Longest trunk in m at a speed in bit/s: 1200 m up to 100 kbit/s, then 10⁸ divided by the speed.
+
+    Holds up to 10 Mbit/s: raises OutOfRange, NotANumber. Source: common practice, no source.
 
     >>> greatest_length_m(9600), greatest_length_m(1_000_000)
     (1200.0, 100.0)
     """
     positive(speed=baud)
+    if baud > 10_000_000:
+        raise OutOfRange(f"The rule holds up to 10 Mbit/s, not {baud / 1e6:g} Mbit/s.")
     return min(1200.0, 1e8 / baud)
+
+
+def bus_resistance_ohm(terminations: int, unit_loads: float = 0.0) -> float:
+    """Resistance in Ω between the wires of a bus at rest, of so many 120 Ω terminations and unit loads beside them.
+
+    An ohmmeter on a bus without power shows 60 Ω where both ends are terminated, 120 Ω where one is, 40 Ω where one is
+    too many. Raises OutOfRange for negative ones or none at all. Source: TIA-485-A; parallel resistances.
+
+    >>> bus_resistance_ohm(2), bus_resistance_ohm(3)
+    (60.0, 40.0)
+    """
+    not_negative(terminations=terminations, unit_loads=unit_loads)
+    conductance = terminations / TERMINATION_OHM + unit_loads / (UNIT_LOAD_KOHM * 1000)
+    positive(terminations_and_loads=conductance)
+    return 1 / conductance
+
+
+_PARITIES = {"N": "none", "E": "even", "O": "odd"}
+
+
+@dataclass(frozen=True, slots=True)
+class Framing:
+    """How a character travels: data bits, parity, stop bits."""
+
+    data_bits: int
+    parity: str
+    stop_bits: int
+
+    @property
+    def bits(self) -> int:
+        """Bits on the wire for one character, its start bit included."""
+        return 1 + self.data_bits + (self.parity != "none") + self.stop_bits
+
+    @property
+    def is_rtu(self) -> bool:
+        """Whether it is one of RTU mode: 8 data bits, 11 in all. Source: MODBUS over serial line V1.02, 2.5.1."""
+        return (self.data_bits, self.bits) == (8, 11)
+
+
+def framing(text: str) -> Framing:
+    """A framing as it is written: data bits, the letter N, E or O, stop bits. Raises CalculationError for another.
+
+    Source: common practice.
+
+    >>> framing("8E1"), framing("8N1").is_rtu
+    (Framing(data_bits=8, parity='even', stop_bits=1), False)
+    """
+    data, parity, stop = text.strip().upper() if len(text.strip()) == 3 else "???"
+    if data not in "78" or parity not in _PARITIES or stop not in "12":
+        raise CalculationError(f"“{text}” is no framing: write 8E1, 8O1, 8N2 or the like.")
+    return Framing(int(data), _PARITIES[parity], int(stop))
+
+
+def silent_interval_ms(baud: int, bits: int = 11) -> float:
+    """Silence in ms that ends a message in RTU mode: 3.5 characters, or 1.75 ms above 19 200 bit/s.
+
+    Raises OutOfRange, NotANumber. Source: MODBUS over serial line V1.02, 2.5.1.1.
+
+    >>> round(silent_interval_ms(9600), 2), silent_interval_ms(115_200)
+    (4.01, 1.75)
+    """
+    positive(speed=baud, bits=bits)
+    return 1.75 if baud > 19_200 else 3.5 * bits * 1000 / baud

@@ -6,9 +6,10 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import optimize
 
 from register.calc import control
-from register.calc.control import Process, Tuning
+from register.calc.control import ParallelTuning, Process, Tuning
 from register.calc.errors import CalculationError, NoEquivalent, OutOfRange
 
 gains, times = st.floats(0.01, 100), st.floats(0.1, 1000)
@@ -54,9 +55,44 @@ def test_series_settings_typed_unchanged_into_an_ideal_controller_are_wrong():
     assert (ideal.gain, ideal.integral_time, ideal.derivative_time) == pytest.approx((3.0, 60.0, 13.333), abs=0.001)
 
 
-def test_without_a_series_form_the_reason_is_given():
+def test_without_an_equivalent_form_the_reason_is_given():
     with pytest.raises(NoEquivalent, match="less than four times Td"):
         control.ideal_to_series(Tuning(1, 4, 1.1))
+    with pytest.raises(NoEquivalent, match="Without a proportional gain"):
+        control.parallel_to_ideal(ParallelTuning(0, 0.1, 1))
+    with pytest.raises(NoEquivalent, match="opposite signs"):
+        control.parallel_to_ideal(ParallelTuning(1, -0.1, 0))
+
+
+RULES = {
+    "ZN ultimate": lambda process: control.ziegler_nichols(*control.ultimate(process), "PI"),
+    "ZN reaction curve": lambda process: control.ziegler_nichols_reaction_curve(process, "PI"),
+    "Tyreus-Luyben": lambda process: control.tyreus_luyben(*control.ultimate(process), "PI"),
+    "Cohen-Coon": lambda process: control.cohen_coon(process, "PI"),
+    "SIMC": lambda process: control.simc_pi(process, process.dead_time),
+    "lambda": lambda process: control.lambda_pi(process, process.time_constant),
+}
+
+
+@pytest.mark.parametrize("rule", RULES)
+@pytest.mark.parametrize("dead_share", [0.1, 0.3, 1.0])
+def test_every_rule_leaves_the_loop_stable(rule, dead_share):
+    """Nyquist: where the open loop's phase passes −180°, its gain is below 1."""
+    process = Process(2.0, 10.0, 10.0 * dead_share)
+    tuning = RULES[rule](process)
+
+    def phase(w):
+        of_controller = math.atan(tuning.integral_time * w) - math.pi / 2
+        return of_controller - math.atan(process.time_constant * w) - process.dead_time * w
+
+    w = optimize.brentq(lambda w: phase(w) + math.pi, 1e-6, math.pi / process.dead_time)
+    open_loop = tuning.gain * math.hypot(1, 1 / (tuning.integral_time * w)) * process.gain
+    assert open_loop / math.hypot(1, process.time_constant * w) < 1
+
+
+def test_zeros_that_outweigh_the_dead_time_are_refused():
+    with pytest.raises(OutOfRange, match=r"dead time of -0\.5"):
+        control.half_rule([2, 1], 1, lhp_zeros=[1])
 
 
 @pytest.mark.parametrize(

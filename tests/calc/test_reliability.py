@@ -55,8 +55,27 @@ def test_common_cause_decides_what_redundancy_is_worth():
     assert reliability.pfd_simplified("1oo2", 2e-6, 8760, beta=0.1) == pytest.approx(alone / 10 + 0.0000829, abs=1e-6)
 
 
+@pytest.mark.parametrize("belief", [0.5, 0.9])
+def test_the_interval_of_a_rate_holds_so_much_of_the_posterior(belief):
+    """Gamma prior 0.5 failures in 10 years, 2 seen in 30: posterior gamma(2.5, 40), by SciPy."""
+    rate = reliability.updated_rate(0.05, 2, 30.0, belief=belief)
+    posterior = stats.gamma(2.5, scale=1 / 40)
+
+    assert (rate.low, rate.high) == pytest.approx(posterior.interval(belief), rel=1e-9)
+
+
+def test_a_part_that_is_no_probability_is_refused():
+    assert reliability.pfd_series(0.00657, 0.002) == pytest.approx(0.00857)
+    with pytest.raises(OutOfRange, match=r"from 0 to 1, not 1\.5"):
+        reliability.pfd_series(0.1, 1.5)
+
+
 def test_bad_input_says_what_is_valid():
-    with pytest.raises(OutOfRange, match="0 to below 1"):
+    with pytest.raises(OutOfRange, match="0 to 10 000"):
+        reliability.stock_for_level(1e9, 0.5)
+    with pytest.raises(OutOfRange, match=r"at most 1, not 1\.752"):
+        reliability.pfd_simplified("1oo1", 2e-4, 8760)
+    with pytest.raises(OutOfRange, match=r"from 0 to 0\.999999"):
         reliability.stock_for_level(1, 1)
     with pytest.raises(OutOfRange, match="test interval must be above 0"):
         reliability.pfd_simplified("1oo1", 1e-6, 0)

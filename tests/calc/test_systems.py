@@ -71,9 +71,41 @@ def test_large_stores_halve_the_allowance():
     assert "competent person" in small.caution
 
 
+@pytest.mark.parametrize(("group", "co_nf"), [("IIC", 600), ("IIB", 1000), (None, 1000)])
+def test_halved_allowances_have_a_ceiling_of_their_own(group, co_nf):
+    """600 nF in group IIC, 1 µF in any other (IEC 60079-14, from memory)."""
+    source, device, cable = Source(9, 500, 1100, 4900, 0.14), Device(10, 600, 1200, 100, 0.01), CableRun(200, 1, 10)
+
+    assert intrinsic_safety.compare(source, device, cable, group=group).co_nf == co_nf
+
+
+@given(st.floats(0, 1000), st.floats(0, 1000), st.floats(0, 10), st.floats(0, 10), st.floats(1, 400), st.floats(0, 2))
+def test_at_its_greatest_length_a_cable_is_still_allowed(co, ci, lo, li, capacitance, inductance):
+    length = intrinsic_safety.greatest_cable_m(co, ci, lo, li, capacitance, inductance)
+    fails = intrinsic_safety.compare(
+        Source(0, 0, 0, co, lo), Device(0, 0, 0, ci, li), CableRun(capacitance, inductance, length), halve=False
+    ).fails
+
+    assert not fails or ci > co or li > lo
+
+
+@pytest.mark.parametrize(
+    ("level", "zones"), [("ia", {"0", "1", "2"}), ("ib", {"1", "2"}), ("ic", {"2"})], ids=lambda of: str(of)
+)
+def test_a_level_of_intrinsic_safety_suits_its_zones_and_those_less_severe(level, zones):
+    """IEC 60079-14 (from memory)."""
+    assert {zone for zone in "012" if intrinsic_safety.level_suits(level, zone)} == zones
+
+
 def test_a_bus_of_35_unit_loads_is_too_much():
     assert serial_bus.bus_load([(20, 1), (30, 0.5)]) == 35
     assert not serial_bus.bus_carries([(20, 1), (30, 0.5)])
+
+
+@pytest.mark.parametrize(("text", "bits", "rtu"), [("8E1", 11, True), ("8N2", 11, True), ("8N1", 10, False)])
+def test_a_character_of_rtu_mode_has_eleven_bits(text, bits, rtu):
+    """MODBUS over serial line V1.02, 2.5.1."""
+    assert (serial_bus.framing(text).bits, serial_bus.framing(text).is_rtu) == (bits, rtu)
 
 
 def test_a_front_is_not_its_hole():
@@ -136,3 +168,13 @@ def test_bad_input_says_what_is_valid():
         loop_power.transmitter_v(float("nan"), 250, 20)
     with pytest.raises(CalculationError, match="no gas group"):
         intrinsic_safety.group_suits("IIX", "IIC")
+    with pytest.raises(CalculationError, match="no level of intrinsic safety"):
+        intrinsic_safety.level_suits("id", "1")
+    with pytest.raises(OutOfRange, match="resistance must be 0 or more"):
+        loop_power.resistance_at(-1, 20)
+    with pytest.raises(OutOfRange, match="above −230 °C"):
+        loop_power.correction_to_20_c(-230)
+    with pytest.raises(OutOfRange, match="up to 10 Mbit/s"):
+        serial_bus.greatest_length_m(12_000_000)
+    with pytest.raises(CalculationError, match="no framing"):
+        serial_bus.framing("9E1")
