@@ -10,6 +10,7 @@ urlpatterns = [
     path("admin/", admin.site.urls),
     path("search/", include("register.web.search.urls")),
     path("loops/<str:number>/history/", include("register.web.history.urls")),
+    path("loops/<str:number>/", include("register.web.sheets.urls")),
     path("loops/", include("register.web.loops.urls")),
     path("tags/", include("register.web.tags.urls")),
     path("assets/", include("register.web.assets.urls")),

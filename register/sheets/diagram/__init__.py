@@ -15,11 +15,12 @@ from register.sheets.diagram import wording
 from register.sheets.diagram.blocks import Stack
 from register.sheets.diagram.columns import Columns
 from register.sheets.diagram.flags import Places, numbered
-from register.sheets.diagram.frame import draw_frame, draw_loop_flags
+from register.sheets.diagram.frame import draw_frame, draw_loop_flags, number_sheet
 from register.sheets.diagram.measures import HEADING, LINE, PAD
 from register.sheets.diagram.order import Band, bands_of
 from register.sheets.diagram.paint import Painter
 from register.sheets.diagram.shapes import Drawing
+from register.sheets.diagram.svg import LinkFor, svg
 from register.sheets.diagram.wiring import Node, NodeKind, Wiring, wiring_of
 
 WIDTH = 785.0
@@ -27,40 +28,53 @@ WIDTH = 785.0
 
 
 def draw(
-    loop: Loop, verdicts: Iterable[Verdict] = (), *, width: float = WIDTH, most_height: float | None = None
+    loop: Loop,
+    verdicts: Iterable[Verdict] = (),
+    *,
+    width: float = WIDTH,
+    first_height: float | None = None,
+    later_height: float | None = None,
 ) -> list[Drawing]:
-    """The sheets of a loop's diagram: one, or as many as a greatest height makes needful.
+    """The sheets of a loop's diagram: one, or as many as the greatest heights of the first and the later make needful.
 
     A drawing is wider than asked for only where its texts could not be told apart otherwise.
     """
     wiring = wiring_of(loop)
     places = Places(loop, numbered(verdicts))
     bands = bands_of(wiring)
-    sheets = list(_sheets(wiring, places, bands, width, most_height))
+    sheets = list(_sheets(wiring, places, bands, width, first_height, later_height or first_height))
     drawn = [
         _drawing(wiring, places, on_sheet, width, _notes(sheets, number))
         for number, on_sheet in enumerate(sheets, start=1)
     ]
     for number, drawing in enumerate(drawn, start=1):
         drawing.number, drawing.of = number, len(drawn)
+        if len(drawn) > 1:
+            number_sheet(drawing)
     return drawn
 
 
+def render_svg(loop: Loop, verdicts: Iterable[Verdict] = (), link_for: LinkFor | None = None) -> str:
+    """The whole diagram in one drawing, for a page; ``link_for`` gives the address of another loop by its number."""
+    (drawing,) = draw(loop, verdicts)
+    return svg(drawing, link_for)
+
+
 def _sheets(
-    wiring: Wiring, places: Places, bands: list[Band], width: float, most_height: float | None
+    wiring: Wiring, places: Places, bands: list[Band], width: float, height: float | None, later_height: float | None
 ) -> Iterator[list[Band]]:
     """The bands of each sheet: as many whole groups as fit or, where one group does not, as many bands."""
     start = 0
-    while most_height is not None and start < len(bands):
+    while height is not None and start < len(bands):
         end = start + 1
-        while end < len(bands) and _fits(wiring, places, bands[start : end + 1], width, most_height):
+        while end < len(bands) and _fits(wiring, places, bands[start : end + 1], width, height):
             end += 1
         if end == len(bands):
             break
         whole = [nth for nth in range(start + 1, end + 1) if bands[nth].group != bands[nth - 1].group]
         end = max(whole, default=end)
         yield bands[start:end]
-        start = end
+        start, height = end, later_height
     yield bands[start:]
 
 

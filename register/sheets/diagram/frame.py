@@ -18,6 +18,7 @@ HEADINGS = {
     Column.OTHER_LOOPS: "Other loops",
 }
 _HEADING_SIZE = 7.2
+_SHEET_NUMBER = 90.0  # kept free for it at the right end of the legend
 _LEGEND = {
     "screen": "dashed line: screen of the cable",
     "unrecorded": "dotted line: linked, its wiring not recorded",
@@ -64,14 +65,19 @@ def draw_frame(drawing: Drawing, wiring: Wiring, columns: Columns, lowest: float
     drawing.height = bottom + _draw_legend(drawing, bottom)
 
 
+def number_sheet(drawing: Drawing) -> None:
+    words = f"diagram sheet {drawing.number} of {drawing.of}"
+    drawing.labels.append(Label(drawing.width - 2 * PAD, drawing.height - PAD, words, SIZE, "end", bold=True))
+
+
 def _draw_legend(drawing: Drawing, top: float) -> float:
     kinds = {wire.kind for wire in drawing.wires}
-    if not kinds:
-        return 0
     words = [text for kind, text in _LEGEND.items() if kind in kinds]
     if "conductor" in kinds:
         words.insert(0, "above each wire: core · colour · polarity; above each cable: name · cores × size · length")
-    shown = fit("  |  ".join(words), drawing.width - 4 * PAD, SIZE)
+    if not words:
+        words = ["nothing is wired"]
+    shown = fit("  |  ".join(words), drawing.width - 4 * PAD - _SHEET_NUMBER, SIZE)
     drawing.labels.append(Label(2 * PAD, top + LINE, shown, SIZE, quiet=True))
     drawing.rules.append((top, drawing.width))
     return LINE + PAD
