@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache
 
-from register.calc.errors import EmptySpan, NotANumber, OutOfRange, UnknownSpelling
-from register.calc.units import read_table
+from register.calc.checked import finite
+from register.calc.errors import EmptySpan, OutOfRange, UnknownSpelling
+from register.calc.units import convert, read_table, unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,9 +37,36 @@ class Signal:
     @property
     def span(self) -> Decimal:
         """Width in the signal's unit. Raises EmptySpan where the signal has none."""
+        low, high = self._ends()
+        return high - low
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """Low and high in the signal's unit. Raises EmptySpan where the signal has none."""
+        low, high = self._ends()
+        return float(low), float(high)
+
+    def _ends(self) -> tuple[Decimal, Decimal]:
         if self.low is None or self.high is None:
             raise EmptySpan(f"{self.label} has no span to scale to.")
-        return self.high - self.low
+        return self.low, self.high
+
+    def part(self, from_percent: Decimal, to_percent: Decimal) -> Signal:
+        """The part of the span to which one of several final elements answers in a split range.
+
+        Raises EmptySpan where the signal has no span or the part has none, OutOfRange outside 0 to 100 %.
+
+        >>> str(SIGNALS["4-20mA"].part(Decimal(50), Decimal(100)))
+        '12–20 mA'
+        """
+        low, _ = self._ends()
+        if not 0 <= from_percent <= 100 or not 0 <= to_percent <= 100:
+            raise OutOfRange(f"A part of a signal lies within 0 to 100 %, not {from_percent} to {to_percent} %.")
+        if from_percent >= to_percent:
+            raise EmptySpan(f"From {from_percent} to {to_percent} % of a signal there is no span.")
+        low, high = (low + self.span * percent / 100 for percent in (from_percent, to_percent))
+        label = f"{low.normalize():f}–{high.normalize():f} {unit(self.unit).symbol}"
+        return replace(self, label=label, low=low, high=high, live_zero=self.live_zero or low > 0)
 
 
 def _read() -> dict[str, Signal]:
@@ -68,9 +96,17 @@ def signal(key: str) -> Signal:
         raise UnknownSpelling(f"“{key}” is not a signal that the register knows.") from None
 
 
+_WIRES = re.compile(r"\b[234]\s*-?\s*(?:wires?|w)\b")
+_BETWEEN_NUMBERS = re.compile(r"(?<=\d)(?:\s*(?:[-–—~÷/]|\.{2,3}|to|bis)\s*|\s+)\+?(?=-?\d)")
+_NO_MATTER = re.compile(r"[\s_/()+,;–—]|\.(?!\d)|(?<=\D)-|-(?!\d)")
+
+
 def _squeezed(text: str) -> str:
-    folded = unicodedata.normalize("NFKC", text).casefold()
-    return re.sub(r"[\s_/–—…-]+|\.{2,3}|\bto\b", "", folded.replace(" to ", " "))
+    """Case folded, one dash between two numbers, no other marks: "4…20 mA (2-wire)" and "4/20mA" are "4-20ma"."""
+    folded = unicodedata.normalize("NFKC", text).casefold().replace("−", "-")
+    decimal = re.sub(r"(?<=\d),(?=\d)", ".", _WIRES.sub("", folded))
+    bare = _NO_MATTER.sub("", _BETWEEN_NUMBERS.sub("-", decimal))
+    return re.sub(r"(?<=[av])d\.?c$", "", bare)
 
 
 @cache
@@ -95,11 +131,6 @@ def parse_signal(text: str) -> str:
         raise UnknownSpelling(f"“{text.strip()}” is not a signal that the register knows. Choose one.") from None
 
 
-def _numbers(*values: float) -> None:
-    if not all(math.isfinite(value) for value in values):
-        raise NotANumber("A finite number is needed.")
-
-
 def scale(
     value: float, from_span: tuple[float, float], to_span: tuple[float, float], *, square_root: bool = False
 ) -> float:
@@ -112,7 +143,9 @@ def scale(
     >>> scale(8, (4, 20), (100, 0))
     75.0
     """
-    _numbers(value, *from_span, *to_span)
+    finite(
+        value=value, start_of_span=from_span[0], end_of_span=from_span[1], low_output=to_span[0], high_output=to_span[1]
+    )
     if from_span[0] == from_span[1]:
         raise EmptySpan(f"A span from {from_span[0]} to {from_span[1]} has no width.")
     fraction = (value - from_span[0]) / (from_span[1] - from_span[0])
@@ -134,22 +167,20 @@ def electrical_at(fraction: float, of: Signal, *, reversed_: bool = False, squar
     >>> electrical_at(0.5, SIGNALS["4-20mA"])
     12.0
     """
-    ends = (0.0, 1.0) if not reversed_ else (1.0, 0.0)
-    at = scale(fraction, (0.0, 1.0), ends, square_root=square_root)
-    return float(of.low or 0) + at * float(of.span)
+    low, high = of.ends
+    return scale(fraction, (0.0, 1.0), (high, low) if reversed_ else (low, high), square_root=square_root)
 
 
 def fraction_of(value: float, of: Signal, *, reversed_: bool = False, square_root: bool = False) -> float:
     """What fraction of its range a receiver makes of a value on its signal; may lie outside 0 to 1.
 
-    Raises EmptySpan, OutOfRange, NotANumber.
+    ``square_root``: the receiver extracts the root. Raises EmptySpan, OutOfRange, NotANumber.
 
     >>> fraction_of(12, SIGNALS["4-20mA"])
     0.5
     """
-    span = of.span
-    ends = (0.0, 1.0) if not reversed_ else (1.0, 0.0)
-    return scale(value, (float(of.low or 0), float((of.low or 0) + span)), ends, square_root=square_root)
+    low, high = of.ends
+    return scale(value, (high, low) if reversed_ else (low, high), (0.0, 1.0), square_root=square_root)
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,17 +197,21 @@ class End:
 def shown_by(reader: End, true: float, sender: End) -> float:
     """What a receiver shows when the sender measures the true value; right where it returns that value.
 
-    Both ends must carry the same physical quantity (current, voltage, pressure) in the same unit.
-    Raises EmptySpan, OutOfRange, NotANumber.
+    The value on the wire is converted into the reader's unit: 3–15 psi is not 0.2–1.0 bar. Raises WrongDimension where
+    the two are no signals of one quantity (a current into a voltage input), EmptySpan, OutOfRange, NotANumber.
 
     >>> milliamps = SIGNALS["4-20mA"]
     >>> shown_by(End(milliamps, 0, 500), 200, End(milliamps, 0, 400))
     250.0
     >>> round(shown_by(End(SIGNALS["0-20mA"], 0, 100), 50, End(milliamps, 0, 100)), 6)
     60.0
+    >>> round(shown_by(End(SIGNALS["0.2-1bar"], 0, 100), 100, End(SIGNALS["3-15psi"], 0, 100)), 1)
+    104.3
     """
     fraction = scale(true, (sender.low, sender.high), (0.0, 1.0))
     on_the_wire = electrical_at(fraction, sender.signal, reversed_=sender.reversed, square_root=sender.square_root)
+    if sender.signal.unit != reader.signal.unit:
+        on_the_wire = float(convert(Decimal(on_the_wire), sender.signal.unit, reader.signal.unit))
     read = fraction_of(on_the_wire, reader.signal, reversed_=reader.reversed, square_root=reader.square_root)
     return scale(read, (0.0, 1.0), (reader.low, reader.high))
 
@@ -189,7 +224,7 @@ def flow_percent(differential_pressure_percent: float, roots: int) -> float:
     >>> round(flow_percent(25, 1), 2), round(flow_percent(25, 2), 2), flow_percent(25, 0)
     (50.0, 70.71, 25.0)
     """
-    _numbers(differential_pressure_percent)
+    finite(differential_pressure=differential_pressure_percent)
     if differential_pressure_percent < 0:
         raise OutOfRange(f"Differential pressure must be at least 0 %, not {differential_pressure_percent}.")
     fraction = differential_pressure_percent / 100
@@ -212,7 +247,7 @@ def ne43_state(current_ma: float) -> str:
     >>> ne43_state(3.8), ne43_state(21.0)
     ('under-range', 'failure high')
     """
-    _numbers(current_ma)
+    finite(current=current_ma)
     if current_ma <= FAILURE_LOW_MA:
         return "failure low"
     if current_ma < MEASURING_LOW_MA:

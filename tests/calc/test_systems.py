@@ -10,9 +10,7 @@ from register.calc import accuracy, calibration, intrinsic_safety, loop_power, p
 from register.calc.errors import CalculationError, EmptySpan, NotANumber, OutOfRange
 from register.calc.intrinsic_safety import CableRun, Device, Source
 from register.calc.ranges import parse_range
-from register.calc.signals import SIGNALS, End, electrical_at, fraction_of, shown_by
-
-SPANS = [signal for signal in SIGNALS.values() if signal.is_span]
+from register.calc.signals import SIGNALS
 
 
 def test_the_voltage_left_at_a_transmitter():
@@ -36,27 +34,6 @@ def test_gauges_larger_than_0_have_their_own_names():
     """ASTM B258: 4/0 has a diameter of 11.684 mm, 36 of 0.127 mm."""
     assert loop_power.awg_diameter_mm("4/0") == pytest.approx(11.684, abs=0.0005)
     assert loop_power.awg_diameter_mm("0000") == loop_power.awg_diameter_mm(-3)
-
-
-@pytest.mark.parametrize("of", SPANS, ids=lambda of: of.key)
-@given(st.floats(0, 1), st.booleans())
-def test_a_span_carries_a_fraction_there_and_back(of, fraction, backwards):
-    on_the_wire = electrical_at(fraction, of, reversed_=backwards)
-
-    assert fraction_of(on_the_wire, of, reversed_=backwards) == pytest.approx(fraction, abs=1e-9)
-
-
-@given(st.floats(-50, 150))
-def test_ends_that_agree_show_what_is_true(true):
-    end = End(SIGNALS["4-20mA"], -50, 150)
-
-    assert shown_by(end, true, end) == pytest.approx(true, abs=1e-9)
-
-
-def test_one_reversal_too_many_turns_the_reading_round():
-    sender = End(SIGNALS["4-20mA"], 0, 100, reversed=True)
-
-    assert shown_by(End(SIGNALS["4-20mA"], 0, 100), 20, sender) == pytest.approx(80)
 
 
 def test_large_stores_halve_the_allowance():
