@@ -31,6 +31,8 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "accounts:password": (ALL, ALL),
     "loops:list": (ALL, NOBODY),
     "loops:detail": (ALL, NOBODY),
+    "sheets:pdf": (ALL, NOBODY),
+    "sheets:diagram": (ALL, NOBODY),
     "loops:create": (PLANNERS, PLANNERS),
     "loops:edit": (PLANNERS, PLANNERS),
     "tags:list": (ALL, NOBODY),
@@ -56,6 +58,7 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "catalogue:list": (ALL, NOBODY),
     "catalogue:detail": (ALL, NOBODY),
     "spares:list": (ALL, NOBODY),
+    "spares:pdf": (ALL, NOBODY),
     "spares:xlsx": (ALL, NOBODY),
     "reach:what_stops": (ALL, NOBODY),
     "findings:list": (ALL, NOBODY),
@@ -218,7 +221,7 @@ def test_every_page_is_accessible_and_fits_its_screen(size, open_page, sign_in, 
     page = open_page(size)
     sign_in(page, "administrator")
     for name, (reading, _) in TABLE.items():
-        if UserRole.ADMINISTRATOR in reading and not EVERY[name].endswith((".pdf", ".xlsx")):
+        if UserRole.ADMINISTRATOR in reading and not EVERY[name].endswith((".pdf", ".svg", ".xlsx")):
             page.goto(path_of(name, plant) + QUERIES.get(name, ""))
             assert_accessible(page)
             assert_fits(page)

@@ -46,7 +46,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     form = RuleFilterForm(request.GET)
     form.is_valid()
     table = RuleTable([row for row in rows if _shows(form.cleaned_data, row)])
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    RequestConfig(request, paginate={"per_page": len(all_rules())}).configure(table)  # all of them, to be read as one
     return render(request, "rules/list.html", {"filter": {"form": form}, "table": table})
 
 

@@ -5,12 +5,15 @@ from io import BytesIO
 
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.template.loader import render_to_string
 from django.utils import timezone
 from django_tables2 import RequestConfig
 
 from register.exchange.lists import write_list
-from register.models import CatalogueModel
+from register.models import CatalogueModel, PlantSettings
 from register.services.permissions import May
+from register.sheets.pdf import html_to_pdf
+from register.sheets.sheet import FOOT_MM, MARGIN_MM, PAPERS
 from register.web.permissions import permitted
 from register.web.spares.filters import SparesFilter
 from register.web.spares.tables import SparesTable, named_kind, remark
@@ -27,6 +30,27 @@ def listing(request: HttpRequest) -> HttpResponse:
     table = SparesTable(chosen.qs)
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
     return render(request, "spares/list.html", {"filter": chosen, "table": table})
+
+
+@permitted(May.READ)
+def pdf(request: HttpRequest) -> HttpResponse:
+    """The list as chosen, whole, to be printed."""
+    chosen, day = chosen_by(request), timezone.localdate()
+    spares = [(model, named_kind(model), remark(model)) for model in chosen.qs]
+    plant = PlantSettings.objects.first() or PlantSettings()
+    context = {
+        "spares": spares,
+        "short": sum(model.short > 0 for model, *_ in spares),
+        "chosen": chosen.words,
+        "day": day,
+        "plant_name": plant.name,
+        "currency": plant.currency,
+        "paper": PAPERS[plant.paper],
+        "margin_mm": MARGIN_MM,
+        "foot_mm": FOOT_MM,
+    }
+    document = html_to_pdf(render_to_string("spares/print.html", context))
+    return FileResponse(BytesIO(document), content_type="application/pdf", filename=named(day, "pdf"))
 
 
 HEADINGS = (

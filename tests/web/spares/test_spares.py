@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from python_calamine import CalamineWorkbook
 
-from register.models import Area, CatalogueModel, Loop
+from register.models import Area, CatalogueModel, Loop, PlantSettings
 from register.plant import sketch
 from tests import factories
 
@@ -108,12 +108,32 @@ def test_a_cell_that_begins_like_a_formula_stays_text(plant, signed_in):
     assert "<f>" not in xml
 
 
-def test_queries_do_not_grow_with_the_plant(plant, signed_in, django_assert_num_queries):
+def test_the_printed_list_holds_every_model_chosen_on_one_document(plant, signed_in):
+    PlantSettings.objects.create(name="Larkwater Maltings", currency="EUR")
+    for number in range(60):
+        factories.stock_line(sketch.valve_model(name=f"Globe {number + 100}"), quantity=0, minimum=1)
+    response = signed_in("planner").get(f"{reverse('spares:pdf')}?stock=short")
+    assert b"".join(response.streaming_content).startswith(b"%PDF-1.")
+    assert response.headers["Content-Disposition"].startswith('inline; filename="spare-parts-')
+    printed = response.context
+    assert [str(model) for model, *_ in printed["spares"]][:2] == ["Fennel Row Relay board", "Tarn & Pell Globe 100"]
+    assert (len(printed["spares"]), printed["short"], printed["currency"]) == (61, 61, "EUR")
+    assert printed["chosen"] == "Stock: below the minimum"
+
+
+def test_a_list_of_nothing_is_printed_too(db, signed_in):
+    response = signed_in("planner").get(reverse("spares:pdf"))
+    assert b"".join(response.streaming_content).startswith(b"%PDF-1.")
+
+
+@pytest.mark.parametrize("address", ["list", "pdf", "xlsx"])
+def test_queries_do_not_grow_with_the_plant(plant, signed_in, address, django_assert_max_num_queries):
     client = signed_in("planner")
-    area = Area.objects.get(name="Works").pk
-    with django_assert_num_queries(7):
-        client.get(f"{LIST}?area={area}")
+    url = f"{reverse(f'spares:{address}')}?area={Area.objects.get(name='Works').pk}"
+    with django_assert_max_num_queries(7) as before:
+        b"".join(client.get(url))
     for number in range(110, 120):
         factories.loop(sketch.pressure_loop(str(number)))
-    with django_assert_num_queries(7):
-        client.get(f"{LIST}?area={area}")
+    with django_assert_max_num_queries(7) as after:
+        b"".join(client.get(url))
+    assert len(after) == len(before)
