@@ -846,6 +846,32 @@ def series_loop(*, isolated: bool) -> Loop:
     return with_model(whole, "PIC-201", ports=ports)
 
 
+def without_supply(loop: Loop) -> Loop:
+    """The pressure loop without the board that feeds its transmitter."""
+    controller = loop.controllers[0]
+    ports = tuple(port for port in controller.ports if port.purpose != Purpose.TRANSMITTER_SUPPLY)
+    transmitter = next(tag for tag in loop.tags if tag.role == Role.TRANSMITTER)
+    loop = with_boards(without_link(loop, transmitter.name, "Supply"), controller.name, bay_3=None)
+    return with_tag(with_tag(loop, controller.name, ports=ports), transmitter.name, ports=transmitter.ports[:1])
+
+
+def four_wire_loop(*, input_feeds: bool = False) -> Loop:
+    """A pressure loop whose transmitter feeds its own current; right on a passive input."""
+    loop = without_supply(pressure_loop())
+    output = model_port(
+        "Output",
+        OUT,
+        (Purpose.MEASUREMENT,),
+        "4-20mA",
+        supplies_loop=True,
+        max_load_ohm=number(500),
+        failure_high_ma=number("21.5"),
+        failure_low_ma=number("3.6"),
+    )
+    loop = with_model(loop, "PT-201", name="Press 25 four-wire", wires=4, ports=(output,))
+    return with_port(loop, "PIC-201", "Input", supplies_loop=input_feeds)
+
+
 def burden_loop(*, input_ohm: str, csa_mm2: str, length_m: str) -> Loop:
     """A two-wire transmitter through an input resistance and a run of cable."""
     loop = pressure_loop()

@@ -517,6 +517,10 @@ class Loop(Value, dict=True):
         """A tag of this loop or a neighbour."""
         return self._tags_by_name.get(name)
 
+    def owns(self, name: str) -> bool:
+        """Whether a tag of this name is of this loop and no neighbour."""
+        return any(tag.name == name for tag in self.tags)
+
     @cached_property
     def _tags_by_name(self) -> dict[str, Tag]:
         return {tag.name: tag for tag in reversed((*self.tags, *self.neighbours))}

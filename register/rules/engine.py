@@ -79,11 +79,14 @@ class Rule:
     def findings(self, loop: Loop, tolerance: Decimal | None = None) -> Iterator[Finding]:
         """What the rule says of a loop, at its own tolerance or the plant's.
 
-        Where a recorded fact cannot be calculated with, the rule cannot tell, and says which fact and why.
+        What it says of a neighbour is left out: the neighbour's own loop, which sees the same link, says it. Where a
+        recorded fact cannot be calculated with, the rule cannot tell, and says which fact and why.
         """
         limits = () if self.tolerance is None else (self.tolerance.value if tolerance is None else tolerance,)
         try:
-            yield from self.check(loop, *limits)
+            for said in self.check(loop, *limits):
+                if said.subject == loop.number or loop.owns(said.subject):
+                    yield said
         except CalculationError as fault:
             yield unknown(loop, "a recorded fact cannot be used: {fault}", fault=fault)
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
+from register.calc.errors import CalculationError
 from register.calc.ranges import Range
 from register.calc.signals import SIGNALS, End, shown_by
 from register.calc.units import label
-from register.plant.values import Connection, Port
+from register.plant.values import Connection
+from register.rules.reading import read_signal
 
 
 def rounded(value: float | Decimal, of: Range | None = None) -> str:
@@ -36,20 +38,20 @@ class Misreading:
 
 def misreading(connection: Connection, source_range: Range, target_range: Range) -> Misreading | None:
     """The worst of five points from 0 to 100 % of the source; None where the two ends cannot be compared in numbers."""
-    source, target = SIGNALS.get(connection.source.signal), SIGNALS.get(connection.target.signal)
+    source, target = SIGNALS.get(connection.source.signal), SIGNALS.get(read_signal(connection))
     if source is None or target is None or not (source.is_span and target.is_span and source.kind == target.kind):
         return None
     if source.unit != target.unit or not source_range.comparable(target_range):
         return None
     there = source_range.in_unit_of(target_range)
-    sender, reader = _end(connection.source, source, there), _end(connection.target, target, target_range)
+    sender = End(source, float(there.low), float(there.high), connection.source.reversed)
+    reader = End(target, float(target_range.low), float(target_range.high), connection.target.reversed)
     points = [float(there.value_at(Decimal(percent))) for percent in (0, 25, 50, 75, 100)]
-    true, shown = max(
-        ((true, shown_by(reader, true, sender)) for true in points), key=lambda pair: abs(pair[1] - pair[0])
-    )
+    try:
+        true, shown = max(
+            ((true, shown_by(reader, true, sender)) for true in points), key=lambda pair: abs(pair[1] - pair[0])
+        )
+    except CalculationError:
+        return None  # numbers beyond what can be told apart
     error = abs(shown - true) * 100 / float(target_range.span)
     return Misreading(quantity(true, target_range), quantity(shown, target_range), rounded(error))
-
-
-def _end(port: Port, signal, of: Range) -> End:
-    return End(signal, float(of.low), float(of.high), port.reversed)

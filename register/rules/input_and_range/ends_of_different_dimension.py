@@ -2,11 +2,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from register.calc.ranges import Range
 from register.plant import sketch
 from register.plant.values import Loop
 from register.plant.words import Purpose, Severity
 from register.rules.engine import Finding, finding, rule
-from register.rules.input_and_range.root_not_extracted_once import is_head_to_flow
+from register.rules.reading import read_range, sent_range
+
+COMPARED = (Purpose.MEASUREMENT, Purpose.REMOTE_SET_POINT, Purpose.RETRANSMISSION)
+INFERRED = (
+    {"pressure", "volume flow", "mass flow", "velocity"},
+    {"pressure", "length", "volume", "mass", "force"},
+)
+"""Quantities that are told one from another: flow from a head, contents from a level, a pressure or a weight."""
 
 
 @rule(
@@ -17,18 +25,20 @@ from register.rules.input_and_range.root_not_extracted_once import is_head_to_fl
     right=sketch.pressure_loop(),
 )
 def ends_of_different_dimension(loop: Loop) -> Iterator[Finding]:
-    """Both ends of a signal speak of one quantity, gauge, absolute and differential pressure kept apart.
+    """Both ends of a signal speak of one quantity, gauge and absolute pressure kept apart.
 
-    Why: equal numbers hide a factor, or an offset of one atmosphere.
+    Per cent goes with anything. A flow may be told from a differential pressure, what is in a vessel from a level, a
+    pressure or a weight; a differential pressure whose other side is open is a gauge pressure.
 
-    Remedy: record both ends in units of one dimension, gauge, absolute and differential pressure kept apart.
+    Why: equal numbers hide a factor, or an offset of one atmosphere, 1.013 bar.
+
+    Remedy: record what each end is really scaled to, with gauge or absolute beside the unit; rescale the wrong end.
     """
     for one in loop.connections():
-        if one.source.purpose not in (Purpose.MEASUREMENT, Purpose.REMOTE_SET_POINT, Purpose.RETRANSMISSION):
+        if one.source.purpose not in COMPARED and one.target.purpose not in COMPARED:
             continue
-        read = one.target.range or one.target_tag.range
-        sent = one.source.range
-        if sent is None or read is None or sent.comparable(read) or is_head_to_flow(sent, read):
+        sent, read = sent_range(loop, one), read_range(one)
+        if sent is None or read is None or go_together(sent, read):
             continue
         yield finding(
             one.target_tag,
@@ -39,3 +49,14 @@ def ends_of_different_dimension(loop: Loop) -> Iterator[Finding]:
             sent=sent,
             read=read,
         )
+
+
+def go_together(sent: Range, read: Range) -> bool:
+    if sent.comparable(read):
+        return True
+    dimensions = {sent.dimension, read.dimension}
+    if len(dimensions) == 1:
+        return dimensions == {"pressure"} and {sent.reference, read.reference} == {"gauge", "differential"}
+    if any(one.endswith("fraction") for one in dimensions):
+        return True
+    return any(dimensions <= group for group in INFERRED)

@@ -8,13 +8,16 @@ from register.plant.values import Loop
 from register.plant.words import Severity
 from register.rules.engine import Finding, finding, rule
 from register.rules.numbers import rounded
+from register.rules.reading import read_signal
 
 
 @rule(
     "live-zero-differs",
     severity=Severity.ERROR,
     source="IEC 60381-1 (current), IEC 60381-2 (voltage)",
-    wrong=sketch.with_port(sketch.pressure_loop(), "PIC-201", "Input", signal="0-20mA"),
+    wrong=sketch.with_settings(
+        sketch.with_port(sketch.pressure_loop(), "PIC-201", "Input", signal="0-20mA"), "PIC-201", input_signal="0-20mA"
+    ),
     right=sketch.pressure_loop(),
 )
 def live_zero_differs(loop: Loop) -> Iterator[Finding]:
@@ -26,7 +29,9 @@ def live_zero_differs(loop: Loop) -> Iterator[Finding]:
     Remedy: set both ends to the same span; in new work the one with the live zero, which a broken wire cannot imitate.
     """
     for one in loop.connections():
-        sent, read = SIGNALS.get(one.source.signal), SIGNALS.get(one.target.signal)
+        if one.source.signal == one.target.signal == read_signal(one):
+            continue
+        sent, read = SIGNALS.get(one.source.signal), SIGNALS.get(read_signal(one))
         if sent is None or read is None or sent == read or not (sent.is_span and read.is_span):
             continue
         if (sent.kind, sent.unit) != (read.kind, read.unit):

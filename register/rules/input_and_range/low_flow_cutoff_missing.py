@@ -6,7 +6,8 @@ from decimal import Decimal
 from register.plant import sketch
 from register.plant.values import Loop
 from register.plant.words import Purpose, Severity
-from register.rules.engine import Finding, finding, rule
+from register.rules.engine import Finding, finding, rule, unknown
+from register.rules.input_and_range.root_not_extracted_once import reader_takes_root
 
 
 @rule(
@@ -17,21 +18,21 @@ from register.rules.engine import Finding, finding, rule
     right=sketch.flow_loop(),
 )
 def low_flow_cutoff_missing(loop: Loop) -> Iterator[Finding]:
-    """A flow whose root is extracted has a cut-off near zero, between 3 and 10 % of flow.
+    """Where the root of a flow is extracted, there is a cut-off near zero, between 3 and 10 % of flow.
 
     Why: the root multiplies noise there, since 1 % of differential pressure is 10 % of flow: a zero shift of 0.05 %
     reads 2.2 % of flow for ever, and a totaliser creeps with the line shut.
 
     Remedy: set the cut-off where the root is extracted, usually to 6 % of flow.
     """
-    for tag in loop.tags:
-        settings = tag.settings
-        if settings is None or not settings.square_root or not tag.ports_for(Purpose.MEASUREMENT):
+    for one in loop.connections(Purpose.MEASUREMENT):
+        settings = one.target_tag.settings
+        if settings is None or not reader_takes_root(one):
             continue
         cutoff = settings.low_cutoff_percent
-        if cutoff is None or not 3 <= cutoff <= 10:
+        if cutoff is None:
+            yield unknown(one.target_tag, "it extracts the root; its low-flow cut-off is not recorded")
+        elif not 3 <= cutoff <= 10:
             yield finding(
-                tag,
-                "the root is extracted here and the cut-off is {cutoff}",
-                cutoff="not set" if not cutoff else f"{cutoff:f} %",
+                one.target_tag, "it extracts the root, and its low-flow cut-off is {cutoff} %", cutoff=f"{cutoff:f}"
             )

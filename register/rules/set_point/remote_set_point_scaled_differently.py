@@ -9,6 +9,7 @@ from register.plant.values import Loop, Settings
 from register.plant.words import Purpose, Severity
 from register.rules.engine import Finding, finding, rule, unknown
 from register.rules.numbers import misreading
+from register.rules.reading import read_range, sent_range
 
 
 @rule(
@@ -30,18 +31,23 @@ def remote_set_point_scaled_differently(loop: Loop, tolerance: Decimal) -> Itera
     ratio and bias that make them so.
     """
     for one in loop.connections(Purpose.REMOTE_SET_POINT):
-        if one.target_tag not in loop.tags:
+        if one.target.purpose != Purpose.REMOTE_SET_POINT:
             continue
-        if one.source.range is None:
-            yield unknown(one.source_tag, "the range that it sends as set point is not recorded", place=one.source.name)
+        sent, read = sent_range(loop, one), read_range(one)
+        if sent is None:
+            yield unknown(
+                one.target_tag,
+                "the range that {source} sends it as set point is not recorded",
+                place=one.target.name,
+                source=one.source_tag.name,
+            )
             continue
-        read = one.target.range or one.target_tag.range
         if read is None:
             yield unknown(one.target_tag, "the range of its remote set point is not recorded", place=one.target.name)
             continue
         read = with_ratio_and_bias(read, one.target_tag.settings)
-        if one.source.range.comparable(read) and not read.matches(one.source.range, tolerance):
-            worst = misreading(one, one.source.range, read)
+        if sent.comparable(read) and not read.matches(sent, tolerance):
+            worst = misreading(one, sent, read)
             yield finding(
                 one.target_tag,
                 "{source} sends {sent}, {target} reads it as {read}"
@@ -49,7 +55,7 @@ def remote_set_point_scaled_differently(loop: Loop, tolerance: Decimal) -> Itera
                 place=one.target.name,
                 source=one.source_tag.name,
                 target=one.target_tag.name,
-                sent=one.source.range,
+                sent=sent,
                 read=read,
                 **({"true": worst.true, "shown": worst.shown} if worst else {}),
             )
