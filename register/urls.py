@@ -18,6 +18,7 @@ urlpatterns = [
     path("spares/", include("register.web.spares.urls")),
     path("what-stops/", include("register.web.reach.urls")),
     path("findings/", include("register.web.findings.urls")),
+    path("completeness/", include("register.web.completeness.urls")),
     path("rules/", include("register.web.rules.urls")),
     path("import/", include("register.web.exchange.urls")),
 ]

@@ -4,7 +4,7 @@ from register.models.accounts import User, UserRole
 from register.models.assets import Asset, BoardFitting, Installation, StockLine
 from register.models.cables import Cable, Core
 from register.models.catalogue import Bay, BoardFamily, CatalogueModel, ModelPort, ModelSignal
-from register.models.loops import Alarm, Area, Link, Loop, Port, Settings, SettingsKind, Tag
+from register.models.loops import Alarm, Area, Gap, Link, Loop, Port, Settings, SettingsKind, Tag
 from register.models.records import (
     Calibration,
     Concession,
@@ -28,6 +28,7 @@ __all__ = [
     "Concession",
     "Core",
     "Finding",
+    "Gap",
     "Installation",
     "Job",
     "Link",

@@ -128,6 +128,7 @@ class Loop(models.Model):
     open_warnings = models.PositiveIntegerField(default=0, editable=False)
     open_advice = models.PositiveIntegerField(default=0, editable=False)
     open_unknowns = models.PositiveIntegerField(default=0, editable=False)
+    completeness_percent = models.PositiveSmallIntegerField(default=0, editable=False)
 
     objects = LoopQuerySet.as_manager()
 
@@ -147,6 +148,31 @@ class Loop(models.Model):
     def open_findings(self) -> dict[str, int]:
         """How many findings are open that no concession sets aside, by severity; "unknown": rules that cannot tell."""
         return {word: getattr(self, column) for word, column in OPEN_COUNTERS.items()} | {"unknown": self.open_unknowns}
+
+
+class GapQuerySet(models.QuerySet):
+    def count_by_item(self) -> dict[str, int]:
+        """For how many loops in service each item has a gap."""
+        counted = self.filter(loop__retired_on__isnull=True).order_by().values_list("item")
+        return dict(counted.annotate(loops=models.Count("loop", distinct=True)))
+
+
+class Gap(models.Model):
+    """A fact that a loop's record lacks; see :mod:`register.plant.completeness`. Kept by the service that checks it."""
+
+    loop = models.ForeignKey(Loop, models.CASCADE, related_name="gaps")
+    item = models.CharField(max_length=40)
+    where = models.CharField(max_length=260)
+
+    objects = GapQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["loop", "item", "where"]
+        constraints = [models.UniqueConstraint("loop", "item", "where", name="a_gap_is_noted_once")]
+        indexes = [models.Index("item", "loop", name="gap_item")]
+
+    def __str__(self) -> str:
+        return f"{self.item} at {self.where}"
 
 
 class TagQuerySet(models.QuerySet):

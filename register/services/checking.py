@@ -10,9 +10,10 @@ from django.db import transaction
 from django.utils import timezone
 
 from register.loading import load_loops
-from register.models import Area, Concession, Finding, Loop, RuleSetting
+from register.models import Area, Concession, Finding, Gap, Loop, RuleSetting
 from register.models.loops import OPEN_COUNTERS
 from register.plant import values
+from register.plant.completeness import gaps, score_percent
 from register.rules.engine import PlantRules, Verdict, check
 
 CHUNK = 2000
@@ -87,11 +88,37 @@ def store_findings(loops: dict[int, values.Loop], *, at: datetime) -> None:
             if identity not in verdicts and concession.ended_at is None:
                 _end(concession, "the finding it permitted is gone", at, ended)
         counters[pk] = _counters(counted)
+    store_gaps(loops)
     Finding.objects.bulk_create(new, batch_size=2000)
     Finding.objects.bulk_update(changed, ["severity", "unknown", "text", "facts_sha256", "concession"], batch_size=500)
     Finding.objects.bulk_update(cleared, ["cleared_at", "cleared_revision"], batch_size=500)
     Concession.objects.bulk_update(ended, ["ended_at", "ended_because"], batch_size=500)
     _keep_counters(counters, at)
+
+
+WHERE_LENGTH = Gap._meta.get_field("where").max_length
+
+
+def store_gaps(loops: dict[int, values.Loop]) -> None:
+    """Note what each loop's record lacks, and its score; only differences are written."""
+    standing: dict[int, dict[tuple[str, str], int]] = defaultdict(dict)
+    for pk, loop, item, where in Gap.objects.filter(loop__in=loops).values_list("pk", "loop_id", "item", "where"):
+        standing[loop][item, where] = pk
+    scores = dict(Loop.objects.filter(pk__in=loops).values_list("pk", "completeness_percent"))
+    new, gone = [], []
+    scored: dict[int, list[int]] = defaultdict(list)
+    for pk, loop in loops.items():
+        missing = gaps(loop)
+        for item, where in dict.fromkeys((gap.item, gap.where[:WHERE_LENGTH]) for gap in missing):
+            if standing[pk].pop((item, where), None) is None:
+                new.append(Gap(loop_id=pk, item=item, where=where))
+        gone.extend(standing[pk].values())
+        if scores[pk] != (percent := score_percent(missing)):
+            scored[percent].append(pk)
+    Gap.objects.bulk_create(new, batch_size=2000)
+    Gap.objects.filter(pk__in=gone).delete()
+    for percent, pks in scored.items():
+        Loop.objects.filter(pk__in=pks).update(completeness_percent=percent)
 
 
 def _holding(

@@ -108,8 +108,8 @@ def fit_board(
         )
     if (held := controller.board_fittings.current().filter(bay=bay).select_related("model").first()) is not None:
         raise Refused(f"Bay {bay} holds {held.model}. Remove it first.", field="bay")
-    there = board.fitted_in.current().select_related("controller").first() if board else None
-    if board is not None and there is not None:
+    there = board and board.fitted_in.current().select_related("controller").first()
+    if there:
         where = f"bay {there.bay} of {there.controller}"
         raise Refused(f"Board {board.serial} is in {where}. Remove it there first.", field="board")
     with changing(

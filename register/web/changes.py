@@ -26,7 +26,7 @@ class ChangeForm(forms.Form):
         super().__init__(*args, **kwargs)
         for field in self.fields.values():
             if isinstance(field, forms.ChoiceField) and not isinstance(field, forms.ModelChoiceField):
-                field.choices = [(value, "—") if value in (None, "") else (value, label) for value, label in field.choices]
+                field.choices = [(value, label if value else "—") for value, label in field.choices]
 
     CHANGE_FIELDS = ("reason", "work_order", "seen_revision")
 

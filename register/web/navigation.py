@@ -33,6 +33,7 @@ class Destination:
 DESTINATIONS = (
     Destination("loops:list", _("Loops"), _("Find a loop by area, kind, criticality or any part of a tag.")),
     Destination("findings:list", _("Findings"), _("What is wrong across the plant, and how to put it right.")),
+    Destination("completeness:list", _("Gaps"), _("What the record of each loop still lacks, and where.")),
     Destination("tags:list", _("Tags"), _("Every place in the plant where an instrument stands.")),
     Destination("assets:list", _("Assets"), _("Every instrument by serial number, where it is and where it was.")),
     Destination("catalogue:list", _("Catalogue"), _("The models, boards and bays that the plant uses.")),

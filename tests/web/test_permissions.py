@@ -62,6 +62,10 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "spares:xlsx": (ALL, NOBODY),
     "reach:what_stops": (ALL, NOBODY),
     "findings:list": (ALL, NOBODY),
+    "findings:xlsx": (ALL, NOBODY),
+    "findings:check": (ALL, PLANNERS),
+    "completeness:list": (ALL, NOBODY),
+    "completeness:detail": (ALL, NOBODY),
     "findings:concede": (PLANNERS, PLANNERS),
     "rules:list": (ALL, NOBODY),
     "rules:detail": (ALL, NOBODY),
@@ -119,6 +123,7 @@ def plant(person) -> dict[str, dict[str, object]]:
         "tags:alarm_remove": {"pk": alarm.pk},
         "tags:link": {"pk": link.pk},
         "tags:link_remove": {"pk": link.pk},
+        "completeness:detail": {"slug": "locations"},
         "findings:concede": {"pk": Finding.objects.get(rule=rule).pk},
         "rules:unset": {"pk": RuleSetting.objects.get().pk},
     }

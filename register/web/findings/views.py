@@ -1,12 +1,19 @@
 from __future__ import annotations
 
+from io import BytesIO
+
 from django import forms
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django_tables2 import RequestConfig
 
-from register.models import Finding
+from register.exchange.lists import write_list
+from register.jobs.running import start
+from register.models import Finding, Job
+from register.rules.engine import all_rules
+from register.services.checking import check_plant
 from register.services.concessions import grant_concession
 from register.services.permissions import May
 from register.web.changes import ChangeForm, change
@@ -24,6 +31,46 @@ def listing(request: HttpRequest) -> HttpResponse:
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
     context = {"filter": chosen, "table": table, "by_area": chosen.qs.count_by_area()}
     return render(request, "findings/list.html", context)
+
+
+@permitted(May.READ)
+def xlsx(request: HttpRequest) -> FileResponse:
+    """The list with the filters in force, as a workbook."""
+    findings = Finding.objects.select_related("loop__area").by_urgency()
+    chosen = FindingFilter(request.GET, queryset=findings)
+    headings = ("Tag", "Severity", "What is wrong", "How to put it right", "Rule", "Loop", "Area", "First seen")
+    rows = (
+        (
+            one.subject,
+            "cannot tell" if one.unknown else one.severity,
+            one.text,
+            rule.remedy if (rule := all_rules().get(one.rule)) else "",
+            one.rule,
+            one.loop.number,
+            str(one.loop.area),
+            one.first_seen,
+        )
+        for one in chosen.qs
+    )
+    target = BytesIO()
+    today = timezone.localdate()
+    write_list(target, "Findings", headings, rows, notes=(f"Findings on {today}",))
+    target.seek(0)
+    return FileResponse(target, as_attachment=True, filename=f"findings-{today}.xlsx")
+
+
+CHECK = "check of the whole plant"
+
+
+@permitted(May.READ, post=May.EDIT_REGISTER)
+def check(request: HttpRequest) -> HttpResponse:
+    """Check the whole plant: a POST starts it, a GET shows how far it is."""
+    if request.method == "POST":
+        start(CHECK, check_plant, by=request.user)
+        return redirect("findings:check")
+    job = Job.objects.filter(kind=CHECK).first()
+    template = "findings/check_progress.html" if request.htmx else "findings/check.html"
+    return render(request, template, {"job": job})
 
 
 class ConcessionForm(ChangeForm):

@@ -41,6 +41,7 @@ def detail(request: HttpRequest, number: str) -> HttpResponse:
         "diagram": diagram(loop, [one.verdict for one in findings]),
         "connections": list(loop.connections()),
         "findings": [(one, all_rules().get(one.rule)) for one in findings],
+        "gaps": row.gaps.all(),
         "revisions": row.revisions.select_related("by")[:5],
         "hazardous": any(tag.zone for tag in loop.tags),
         "mains": any(port.signal in MAINS_SIGNALS for tag in loop.tags for port in tag.ports_for(Purpose.CONTROL)),

@@ -1,0 +1,1 @@
+"""Background work with progress: what takes longer than a page may."""
