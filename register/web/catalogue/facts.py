@@ -51,6 +51,7 @@ def grouped_facts(row: CatalogueModel, model: values.Model, currency: str) -> It
         "range_limits": ("Range limits", str(model.range_limits or "")),
         "minimum_span": ("Least span", _with(row.minimum_span, span_unit)),
         "accuracy": ("Accuracy", _accuracy(row, span_unit)),
+        "pid_form": ("PID form", row.pid_form),
         "price": ("Price", _with(row.price, currency)),
         "lead_time_days": ("Lead time", _with(row.lead_time_days, "days")),
     }

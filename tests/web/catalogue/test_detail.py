@@ -28,6 +28,7 @@ def test_a_controller_shows_its_data_sheet_with_units(plant, signed_in):
     assert facts["Depth behind the panel (mm)"] == "110"
     assert facts["Supply from (V)"] == "100"
     assert facts["Controls heating and cooling"] == "yes"
+    assert facts["PID form"] == "ideal"
     assert "Wires" not in facts, "what is not recorded is left out"
 
 
