@@ -128,7 +128,9 @@ def sheet_html(
     flags = numbered(verdicts)
     hazardous, mains = any(tag.zone for tag in loop.tags), _may_carry_mains(loop)
     cautions = sum((hazardous, bool(loop.safety) or loop.kind == LoopKind.TRIP, mains))
-    above_em = _TITLE_BLOCK_EM + (_CAUTIONS_EM + cautions * _CAUTION_EM if cautions else 0) + (_AS_ON_EM if as_on else 0)
+    above_em = (
+        _TITLE_BLOCK_EM + (_CAUTIONS_EM + cautions * _CAUTION_EM if cautions else 0) + (_AS_ON_EM if as_on else 0)
+    )
     height = page.height_mm * _POINTS_PER_MM
     drawings = draw(
         loop,

@@ -17,6 +17,7 @@ _MOST = {NodeKind.DEVICE: 180.0, NodeKind.STRIP: 80.0, NodeKind.OTHER_LOOP: 140.
 _LEAST_WITH_TWO_SIDES = 132.0
 _LEAST_CONTROLLER, _MOST_CONTROLLER = 140.0, 220.0
 _LEAST_LABELS = 48.0
+_MOST_NEEDED_LABELS = 90.0
 _EMPTY_COLUMN = 60.0
 _TERMINAL_MOST = 48.0
 
@@ -160,9 +161,14 @@ class Columns:
         else:
             yield 2 * layer, Span(_EMPTY_COLUMN, _EMPTY_COLUMN)
         fixed = self._fixed(layer)
-        labels = [width(text, SIZE) + 2 for text in self._labels(layer)]
-        if labels:
-            yield 2 * layer + 1, Span(fixed + PAD + _LEAST_LABELS, fixed + PAD + max(_LEAST_LABELS, *labels), True)
+        hops = [
+            (run, nth) for run in self.stack.own_rows for nth, node in enumerate(run.nodes[:-1]) if node.layer == layer
+        ]
+        if hops:
+            needed = max(width(text, SIZE) + 2 for hop in hops for text in _core_labels(*hop))
+            wanted = max(width(text, SIZE) + 2 for hop in hops for text in _labels(*hop))
+            least = min(max(_LEAST_LABELS, needed), _MOST_NEEDED_LABELS)
+            yield 2 * layer + 1, Span(fixed + PAD + least, fixed + PAD + max(least, wanted), True)
         elif layer != self.layers[-1]:
             yield 2 * layer + 1, Span(fixed + PAD, fixed + PAD)
         else:
@@ -172,12 +178,6 @@ class Columns:
         """What a channel needs beside its text: tracks, the border of a column, a gap."""
         tracks = TRACK * len(self.bends.get(layer, ()))
         return (PAD + tracks if tracks else 0) + (DIVIDER if self.ends_column(layer) else 0) + PAD
-
-    def _labels(self, layer: int) -> Iterator[str]:
-        for run in self.stack.own_rows:
-            for nth, node in enumerate(run.nodes[:-1]):
-                if node.layer == layer:
-                    yield from hop_labels(run, nth)
 
     def _share(self, room: float) -> None:
         """Shrink towards the least that texts can live with, or stretch the channels, to fill the sheet."""
@@ -198,10 +198,17 @@ class Columns:
             x += span.width
 
 
-def hop_labels(run: Run, nth: int) -> list[str]:
-    """What is written along a run's nth hop: the cable, then each conductor's core."""
-    hops = [conductor.hops[nth] for conductor in run.conductors]
-    return [hop_header(hops), *(hop_label(hop, conductor) for hop, conductor in zip(hops, run.conductors, strict=True))]
+def _core_labels(run: Run, nth: int) -> list[str]:
+    """What must be readable along a run's nth hop: core, colour and polarity of each conductor."""
+    return ["", *(hop_label(one.hops[nth], one) for one in run.conductors if not one.is_screen)]
+
+
+def _labels(run: Run, nth: int) -> list[str]:
+    """All that is written there: the cable and its screen as well."""
+    return [
+        hop_header([one.hops[nth] for one in run.conductors]),
+        *(hop_label(one.hops[nth], one) for one in run.conductors),
+    ]
 
 
 def hop_header(hops: list[Hop]) -> str:

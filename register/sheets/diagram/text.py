@@ -95,20 +95,17 @@ def fit_facts(text: str, room: float, size: float) -> str:
 
 
 def plain(text: str) -> str:
-    """The text on one line, with what cannot be drawn made visible: a control character becomes its picture.
+    """The text on one line, with what cannot be drawn made visible.
 
     >>> plain("a\\tb\\x07")
-    'a b␇'
+    'a b�'
     """
     return re.sub(" +", " ", "".join(map(_drawable, text))).strip()
 
 
 def _drawable(char: str) -> str:
-    code = ord(char)
     if char.isspace():
         return char if char == "\N{NO-BREAK SPACE}" else " "
-    if code < 0x20:
-        return chr(0x2400 + code)
     category = unicodedata.category(char)
     if category in ("Cc", "Cs", "Co", "Cn"):
         return "\N{REPLACEMENT CHARACTER}"

@@ -1,0 +1,191 @@
+import io
+import subprocess
+import sys
+from datetime import UTC, date, datetime
+
+import pikepdf
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from register.plant import codec, sketch
+from register.plant.values import Loop
+from register.plant.words import LoopKind, Severity
+from register.rules.engine import Verdict, finding
+from register.sheets.sheet import PAPERS, ConcessionNote, RevisionNote, render_sheet
+from tests.sheets import samples
+from tests.sheets.strategies import loops
+
+NOTE = RevisionNote(3, datetime(2025, 3, 1, 9, 30, tzinfo=UTC), "A. Planner", "Range changed after commissioning")
+
+
+def sheet(loop: Loop, verdicts=(), **facts) -> bytes:
+    return render_sheet(
+        loop,
+        verdicts,
+        **({"revision": NOTE, "plant_name": "Works", "live_url": "https://register.example/loops/X/"} | facts),
+    )
+
+
+def opened(content: bytes) -> pikepdf.Pdf:
+    return pikepdf.open(io.BytesIO(content))
+
+
+def words(text: str) -> str:
+    return " ".join(text.split())
+
+
+@pytest.mark.parametrize(
+    "fact",
+    [
+        "T-101",
+        "Hot water temperature",
+        "Works / Boiler house",
+        "production",
+        "0–200 °C",
+        "A. Planner",
+        "Range changed after commissioning",
+        "2025-03-01",
+        "Quarrymoor Probe pt100",
+        "A1012, SA1012",
+        "Panel P1, row 2",
+        "230 V a.c.",
+        "fails closed (FC)",
+        "Proportional band",
+        "12 %",
+        "Fennel Row Linear board",
+        "linear output, relay, solid-state-relay driver",
+        "Alarm 1",
+        "160 °C",
+        "de-energises",
+        "138.51 Ω",
+        "TIC-101: Input 1",
+        "compensation",
+        "4 cores × 1.5 mm²",
+        "screened, earthed at panel",
+        "https://register.example/loops/X/",
+    ],
+)
+def test_a_sheet_holds_what_a_stranger_needs(fact, pdf_text, right_sheet):
+    assert fact in words(pdf_text(right_sheet))
+
+
+@pytest.fixture(scope="module")
+def right_sheet() -> bytes:
+    return sheet(sketch.temperature_loop())
+
+
+def test_missing_facts_are_marked(pdf_text):
+    loop = sketch.with_tag(sketch.temperature_loop(), "TE-101", asset=None, specified=None, place="")
+    text = words(pdf_text(sheet(loop, revision=None)))
+    assert "nothing installed" in text
+    assert "place not recorded" in text
+    assert "none: not recorded in the register" in text
+
+
+def test_findings_stand_with_their_remedy_and_their_concession(pdf_text):
+    loop = sketch.temperature_loop()
+    verdict = Verdict("board-not-taken-by-bay", Severity.ERROR, finding("TIC-101", "the board is wrong", place="bay 2"))
+    note = ConcessionNote("Chief engineer", date(2025, 9, 30), "spare on order", "CN 12")
+    text = words(pdf_text(sheet(loop, [verdict], concessions={verdict.identity: note})))
+    assert "the board is wrong" in text
+    assert "Concession until 2025-09-30" in text
+    assert "Chief engineer: spare on order (CN 12)" in text
+    assert "ove the board to a bay" in text
+
+
+@pytest.mark.parametrize(
+    ("loop", "caution"),
+    [
+        (samples.with_isolator(), "Hazardous area."),
+        (samples.heat_and_cool(), "Mains may be present"),
+        (samples.replace(sketch.temperature_loop(), kind=LoopKind.TRIP), "Safety loop."),
+    ],
+)
+def test_cautions_stand_on_sheets_of_work_that_can_hurt(loop, caution, pdf_text):
+    assert caution in words(pdf_text(sheet(loop)))
+
+
+def test_an_old_sheet_says_so_on_its_face_and_foot(pdf_text):
+    text = words(pdf_text(sheet(sketch.temperature_loop(), as_on=date(2025, 3, 1))))
+    assert "As it stood on 2025-03-01." in text
+    assert "as it stood on 2025-03-01 ·" in text
+
+
+def test_pages_are_numbered(pdf_text, right_sheet):
+    pages = pdf_text(right_sheet).count("\f")
+    assert f"page {pages} of {pages}" in words(pdf_text(right_sheet))
+
+
+@pytest.mark.parametrize(("paper", "size"), [("A4", (842, 595)), ("A3", (1191, 842)), ("Letter", (792, 612))])
+def test_papers_have_their_size_in_points(paper, size):
+    """ISO 216 (297 × 210 mm, 420 × 297 mm) and ANSI/ASME Y14.1 (11 × 8.5 inch), 72 points to the inch."""
+    document = opened(sheet(sketch.temperature_loop(), paper=paper))
+    assert {tuple(round(float(one)) for one in page.mediabox[2:]) for page in document.pages} == {size}
+
+
+def test_every_paper_of_the_plant_settings_can_be_printed():
+    from register.models import PlantSettings
+
+    assert {value for value, _ in PlantSettings._meta.get_field("paper").choices} == set(PAPERS)
+
+
+def test_the_same_loop_gives_the_same_bytes_in_another_process(right_sheet):
+    program = (
+        "import django; django.setup()\n"
+        "import sys; from tests.sheets.test_sheet import sheet, sketch\n"
+        "sys.stdout.buffer.write(sheet(sketch.temperature_loop()))"
+    )
+    other = subprocess.run(
+        [sys.executable, "-c", program],
+        capture_output=True,
+        check=True,
+        env={"DJANGO_SETTINGS_MODULE": "tests.settings", "PYTHONHASHSEED": "7", "PATH": "/usr/bin:/bin"},
+    )
+    assert other.stdout == right_sheet
+
+
+def test_the_pdf_is_archivable_tagged_and_carries_the_loop(right_sheet):
+    """ISO 19005-3 (PDF/A-3a): part 3, conformance A, marked content, a language, the source file attached."""
+    document = opened(right_sheet)
+    with document.open_metadata() as metadata:
+        assert metadata.pdfa_status == "3A"
+        assert metadata["dc:title"] == "Loop sheet T-101"
+    assert document.Root.MarkInfo.Marked
+    assert document.Root.Lang == "en"
+    assert document.attachments["loop.json"].get_file().read_bytes() == codec.encode(sketch.temperature_loop())
+    assert str(document.docinfo.CreationDate).startswith("D:20250301093000")
+
+
+def test_fonts_are_embedded(right_sheet):
+    document = opened(right_sheet)
+    fonts = [font.DescendantFonts[0] for font in document.pages[0].Resources.Font.values()]
+    assert len(fonts) >= 2
+    assert all("/FontFile2" in font.FontDescriptor for font in fonts)
+
+
+def test_references_to_other_loops_can_be_followed():
+    linked = sheet(sketch.cascade(), link_for=lambda number: f"https://register.example/loops/{number}/")
+    document = opened(linked)
+    addresses = [str(one.A.URI) for page in document.pages for one in page.get("/Annots", [])]
+    assert addresses == ["https://register.example/loops/T-110/"]
+
+
+def test_a_loop_with_nothing_in_it_gets_a_sheet(pdf_text):
+    text = words(pdf_text(sheet(samples.ALL["empty"]())))
+    assert "X-1" in text
+    assert "No tag is recorded." in text
+    assert "No link is recorded." in text
+
+
+def test_hostile_text_is_printed_and_not_read(pdf_text):
+    loop = sketch.with_tag(sketch.temperature_loop(), "TE-101", description="\x07 ميزان 温度", place="x" * 200)
+    text = pdf_text(sheet(samples.replace(loop, service="<script>alert(1)</script>", remarks="{{ x }} <b>bold</b>")))
+    assert "<script>alert(1)</script>" in text
+    assert "{{ x }} <b>bold</b>" in text
+
+
+@settings(max_examples=5)
+@given(st.data())
+def test_any_loop_gets_a_sheet(data):
+    assert sheet(data.draw(loops(most_tags=4))).startswith(b"%PDF-1.7")
