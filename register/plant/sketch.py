@@ -550,6 +550,20 @@ def type_b_loop() -> Loop:
     return with_model(loop, "TIC-302", ports=(taken,))
 
 
+def platinum_loop(element: str) -> Loop:
+    """A heating loop whose platinum element may be of another curve than its input."""
+    loop = with_model(temperature_loop(range_="0-400 degC"), "TE-101", name=f"Probe {element}")
+    ports = (model_port("Element", OUT, (Purpose.MEASUREMENT,), element),)
+    return with_port(with_model(loop, "TE-101", ports=ports), "TE-101", "Element", signal=element)
+
+
+def with_input_limits(loop: Loop, tag: str, signal: str, limits: str) -> Loop:
+    """The loop with what the model's first port measures of a signal stated."""
+    first, *others = loop.tag(tag).model.ports
+    signals = tuple(replace(one, limits=span(limits)) if one.signal == signal else one for one in first.signals)
+    return with_model(loop, tag, ports=(replace(first, signals=signals), *others))
+
+
 def two_wire_pt_loop(*, signal: str) -> Loop:
     """A platinum element on two wires, 20 m of 0.5 mm²; right for a Pt1000."""
     loop = temperature_loop()
@@ -572,9 +586,9 @@ def two_wire_pt_loop(*, signal: str) -> Loop:
     )
 
 
-def accuracy_loop(*, tolerance_class: str) -> Loop:
-    """A loop that must be good to 1.0 °C at 200 °C; right with a class A element."""
-    loop = replace(temperature_loop(range_="0-400 degC"), required_accuracy=number("1.0"), normal_value=number(200))
+def accuracy_loop(*, required: str = "1.0", tolerance_class: str = "A") -> Loop:
+    """A loop that must be good to so much at 200 °C; right with a class A element and 1.0 °C."""
+    loop = replace(temperature_loop(range_="0-400 degC"), required_accuracy=number(required), normal_value=number(200))
     return with_model(loop, "TE-101", tolerance_class=tolerance_class)
 
 

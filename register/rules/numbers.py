@@ -27,6 +27,12 @@ def quantity(value: float | Decimal, of: Range) -> str:
     return f"{rounded(value, of)} {label(of.unit, of.reference)}"
 
 
+def difference(value: float | Decimal, of: Range) -> str:
+    """An error or a gap in the unit of a range, to three significant digits, as "0.55 °C"."""
+    number = Decimal(f"{float(value):.3g}")
+    return f"{number:f} {label(of.unit, of.reference)}".replace("-", "−")
+
+
 @dataclass(frozen=True, slots=True)
 class Misreading:
     """The worst that a connection does over the range: what is true, what is shown, the error in per cent of span."""

@@ -6,9 +6,11 @@ from register.calc import rtd, thermocouples
 from register.calc.errors import CalculationError
 from register.plant import sketch
 from register.plant.values import Loop
-from register.plant.words import Purpose, Role, Severity
+from register.plant.words import Severity
 from register.rules.engine import Finding, finding, rule
 from register.rules.numbers import rounded
+from register.rules.reading import read_range, sensors_read
+from register.rules.temperatures import in_celsius
 
 
 @rule(
@@ -23,34 +25,34 @@ from register.rules.numbers import rounded
 def class_claimed_outside_its_range(loop: Loop) -> Iterator[Finding]:
     """A tolerance class is claimed only inside the range for which the standard defines it.
 
+    A couple whose class begins well above 0 °C, as type B's does, is not asked about the cold end of its range.
+
     Why: an accuracy budget rests on a figure that does not exist.
 
     Remedy: claim the next wider class, calibrate the sensor individually, or narrow the range.
     """
-    for one in loop.connections(Purpose.MEASUREMENT):
-        model, measured = one.source_tag.model, one.target_tag.range
-        if one.source_tag.role != Role.SENSOR or model is None or not model.tolerance_class or measured is None:
+    for one in sensors_read(loop):
+        model, measured = one.source_tag.model, read_range(one)
+        if model is None or not model.tolerance_class or measured is None or measured.dimension != "temperature":
             continue
-        if measured.dimension != "temperature":
-            continue
-        there = measured.to("CEL")
         try:
-            low, high = class_range(one.source.signal, model.tolerance_class, model.construction)
+            low_c, high_c = class_range_c(one.source.signal, model.tolerance_class, model.construction)
         except CalculationError:
-            continue
-        if float(there.low) < low or float(there.high) > high:
+            continue  # a class of another standard
+        begins, ends = in_celsius(measured.low, measured), in_celsius(measured.high, measured)
+        if (begins < low_c - 1e-6 and low_c <= 0) or ends > high_c + 1e-6:
             yield finding(
                 one.source_tag,
                 "class {name}{construction} holds from {low} to {high} °C; the range is {range}",
                 name=model.tolerance_class,
                 construction=f" ({model.construction})" if model.construction else "",
-                low=rounded(low),
-                high=rounded(high),
+                low=rounded(low_c),
+                high=rounded(high_c),
                 range=measured,
             )
 
 
-def class_range(signal: str, name: str, construction: str) -> tuple[float, float]:
+def class_range_c(signal: str, name: str, construction: str) -> tuple[float, float]:
     """Range in °C of a class. Raises CalculationError where there is no such class."""
     if signal.startswith("tc-"):
         ranges = thermocouples.tolerance_ranges(signal[3:], name)

@@ -2,14 +2,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from register.calc.errors import CalculationError
 from register.calc.thermocouples import emf, temperature
 from register.plant import sketch
 from register.plant.values import Loop
 from register.plant.words import ColdJunction, Severity
 from register.rules.engine import Finding, finding, rule
 from register.rules.numbers import rounded
+from register.rules.reading import sensors_read
+from register.rules.temperatures import panel_c
 
-TERMINALS_C = 25.0
+AT_C = 100.0
+"""Temperature at which the misreading is stated."""
 
 
 @rule(
@@ -26,16 +30,22 @@ def cold_junction_missing(loop: Loop) -> Iterator[Finding]:
 
     Remedy: switch the compensation on, or fit an input that has one. Type B needs none.
     """
-    for tag in loop.tags:
-        settings = tag.settings
-        if settings is None or settings.cold_junction != ColdJunction.NONE:
+    for one in sensors_read(loop):
+        tag, letter = one.target_tag, one.source.signal.removeprefix("tc-")
+        if tag.settings is None or tag.settings.cold_junction != ColdJunction.NONE:
             continue
-        if not settings.input_signal.startswith("tc-") or settings.input_signal == "tc-B":
+        if not one.source.signal.startswith("tc-") or letter == "B":
             continue
-        letter = settings.input_signal[3:]
+        terminals_c = panel_c(tag)
+        try:
+            shown_c = temperature(letter, emf(letter, AT_C, terminals_c))
+            shown = f"a true {rounded(AT_C)} °C reads {rounded(round(shown_c))} °C"
+        except CalculationError:
+            shown = "every reading is low"
         yield finding(
             tag,
-            "its cold junction is not compensated: with terminals at {terminals} °C a true 100 °C reads {shown} °C",
-            terminals=rounded(TERMINALS_C),
-            shown=rounded(round(temperature(letter, emf(letter, 100, TERMINALS_C)))),
+            "its cold junction is not compensated: with terminals at {terminals} °C {shown}",
+            place=one.target.name,
+            terminals=rounded(terminals_c),
+            shown=shown,
         )

@@ -3,11 +3,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from register.plant import sketch
-from register.plant.values import Loop
-from register.plant.words import Extreme, FaultDirection, Role, Severity
-from register.rules.engine import Finding, finding, rule
+from register.plant.values import Loop, Tag
+from register.plant.words import AlarmKind, Extreme, FaultDirection, Role, Severity
+from register.rules.engine import Finding, finding, rule, unknown
+from register.rules.reading import measuring_input
 
 NEEDED = {Extreme.HIGH: FaultDirection.UPSCALE, Extreme.LOW: FaultDirection.DOWNSCALE}
+SENDERS = (Role.TRANSMITTER, Role.SIGNAL_CONDITIONER)
 
 
 @rule(
@@ -20,28 +22,43 @@ NEEDED = {Extreme.HIGH: FaultDirection.UPSCALE, Extreme.LOW: FaultDirection.DOWN
 def fault_reads_safe(loop: Loop) -> Iterator[Finding]:
     """On a broken sensor the reading goes to the side on which the danger lies, so that protection acts.
 
-    Transmitter and receiver pull the same way.
+    Transmitter and reader pull the same way. A reading that is held is right only with an alarm on the break.
 
     Why: with an open sensor that reads safe, the heat stays on.
 
     Remedy: set the sensor-break action, or the transmitter's fault current, towards the danger.
     """
+    trips = any(alarm.trip for tag in loop.tags for alarm in tag.alarms)
     if loop.danger is None:
+        if trips:
+            yield unknown(loop, "it trips, but on which side the danger lies is not recorded")
         return
     needed = NEEDED[loop.danger]
     for tag in loop.tags:
-        set_to = {
-            "sensor-break action": tag.settings.sensor_break if tag.settings else None,
-            "fault current": tag.fault_direction if tag.role == Role.TRANSMITTER else None,
+        settings = tag.settings
+        if settings and settings.sensor_break is None and measuring_input(tag) and any(one.trip for one in tag.alarms):
+            yield unknown(
+                tag, "it trips, but where it goes on a broken sensor is not recorded", place="sensor-break action"
+            )
+        directions = {
+            "sensor-break action": settings.sensor_break if settings else None,
+            "fault current": tag.fault_direction if tag.role in SENDERS else None,
         }
-        for what, direction in set_to.items():
-            if direction is not None and direction != needed:
-                yield finding(
-                    tag,
-                    "the danger is {danger}, but its {what} goes {direction}; it must go {needed}",
-                    place=what,
-                    danger=loop.danger,
-                    what=what,
-                    direction=direction,
-                    needed=needed,
-                )
+        for what, direction in directions.items():
+            if direction in (None, needed) or (direction == FaultDirection.HOLD and tells_of_break(tag)):
+                continue
+            yield finding(
+                tag,
+                "the danger is {danger}, but on a fault its reading "
+                + ("is held" if direction == FaultDirection.HOLD else "goes {direction}")
+                + " ({what}); it must go {needed}",
+                place=what,
+                danger=loop.danger,
+                what=what,
+                direction=direction,
+                needed=needed,
+            )
+
+
+def tells_of_break(tag: Tag) -> bool:
+    return any(alarm.kind == AlarmKind.SENSOR_BREAK for alarm in tag.alarms)

@@ -7,6 +7,7 @@ from register.plant.keying import signal_label
 from register.plant.values import Loop
 from register.plant.words import Direction, Purpose, Severity
 from register.rules.engine import Finding, finding, rule
+from register.rules.reading import measuring_input
 
 
 @rule(
@@ -17,7 +18,7 @@ from register.rules.engine import Finding, finding, rule
     right=sketch.temperature_loop(),
 )
 def input_not_taken(loop: Loop) -> Iterator[Finding]:
-    """A measuring input takes the signal that is wired to it.
+    """A measuring input takes the signal that is wired to it and that it is set to.
 
     Why: a millivolt, resistance, milliamp or volt signal needs an input made for that kind; on another the loop is
     dead, or the input is damaged.
@@ -25,19 +26,22 @@ def input_not_taken(loop: Loop) -> Iterator[Finding]:
     Remedy: fit a model or board whose input takes the signal, or a converter between the two.
     """
     for tag in loop.tags:
+        main = measuring_input(tag)
         for port in tag.ports_for(Purpose.MEASUREMENT, Direction.IN):
             provider = tag.provider(port)
-            if provider is None or not port.signal:
+            if provider is None:
                 continue
             offered = [one for one in provider.ports if one.direction == Direction.IN and port.purpose in one.purposes]
             taken = {each.signal for one in offered for each in one.signals}
-            if taken and port.signal not in taken:
+            set_to = tag.settings.input_signal if tag.settings and port is main else ""
+            wanted = next((signal for signal in (port.signal, set_to) if signal and signal not in taken), "")
+            if taken and wanted:
                 yield finding(
                     tag,
                     "{port} needs {signal}, which {model} does not take; it takes {taken}",
                     place=port.name,
                     port=port.name,
-                    signal=signal_label(port.signal),
+                    signal=signal_label(wanted),
                     model=provider,
                     taken=", ".join(signal_label(key) for key in sorted(taken)),
                 )

@@ -3,16 +3,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from register.calc import loop_power, rtd
+from register.calc import rtd
 from register.calc.errors import CalculationError
 from register.plant import sketch
-from register.plant.values import Link, Loop
-from register.plant.words import Purpose, Role, Severity
+from register.plant.values import Loop
+from register.plant.words import Severity
 from register.rules.engine import Finding, finding, rule, unknown
 from register.rules.numbers import rounded
-
-AT_C = 100.0
-"""Temperature at which the error is stated and held against the class."""
+from register.rules.reading import sensors_read
+from register.rules.temperatures import working_c
+from register.rules.wiring import conductors_ohm
 
 
 @rule(
@@ -26,51 +26,36 @@ AT_C = 100.0
 def lead_error_too_large(loop: Loop, tolerance: Decimal) -> Iterator[Finding]:
     """In a two-wire platinum circuit the leads add no more than half the tolerance of the element's class.
 
+    An element whose class is not recorded counts as class B.
+
     Why: the reading is high by a constant that drifts with the cable's temperature: 2.64 °C for each ohm on a Pt100.
 
     Remedy: run three or four wires, fit a Pt1000, or put a transmitter at the head.
     """
-    for one in loop.connections(Purpose.MEASUREMENT):
+    for one in sensors_read(loop):
         settings, model = one.target_tag.settings, one.source_tag.model
-        if one.source_tag.role != Role.SENSOR or not one.source.signal.startswith("pt"):
-            continue
         wires = (settings.input_wires if settings else None) or (model.wires if model else None)
-        if wires != 2 or model is None:
+        if wires != 2 or model is None or not one.source.signal.startswith("pt"):
             continue
-        leads = lead_resistance_ohm(one.link)
+        leads = conductors_ohm(one.link) if one.link.cores else None
         if leads is None:
             yield unknown(one.source_tag, "length or cross-section of its cable is not recorded", place="leads")
             continue
-        element = rtd.element(one.source.signal)
-        error = rtd.lead_error_k(AT_C, leads, element.r0_ohm, element.curve)
+        at_c, name = working_c(loop, one), model.tolerance_class or "B"
         try:
-            allowed = rtd.tolerance_k(model.tolerance_class or "B", AT_C, model.construction or "wire wound")
+            element = rtd.element(one.source.signal)
+            error = rtd.lead_error_k(at_c, leads, element.r0_ohm, element.curve)
+            allowed = rtd.tolerance_k(name, at_c, model.construction or "wire wound")
         except CalculationError:
-            continue
-        if error > allowed * float(tolerance) / 100:
+            continue  # outside its class or its curve: another rule's
+        if error > allowed * float(tolerance) / 100 + 1e-9:
             yield finding(
                 one.source_tag,
                 "its two leads add {leads} Ω, so at {at} °C it reads {error} °C high; class {name} allows {allowed} °C",
                 place="leads",
                 leads=rounded(leads),
-                at=rounded(AT_C),
+                at=rounded(at_c),
                 error=rounded(error),
-                name=model.tolerance_class or "B",
+                name=name,
                 allowed=rounded(allowed),
             )
-
-
-def lead_resistance_ohm(link: Link) -> float | None:
-    """There and back through every cable of a link; None where one is not known. Source: IEC 60228, class 2."""
-    if not link.cables:
-        return None
-    total = 0.0
-    for cable in link.cables:
-        if cable.csa_mm2 is None or cable.length_m is None:
-            return None
-        try:
-            per_km = loop_power.conductor_ohm_per_km(float(cable.csa_mm2))
-        except CalculationError:
-            per_km = 18.1 / float(cable.csa_mm2)  # a size between those of the table, by the 1 mm² conductor
-        total += loop_power.run_ohm(per_km, float(cable.length_m))
-    return total

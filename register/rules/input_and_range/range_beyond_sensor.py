@@ -1,14 +1,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import Decimal
 
-from register.calc import thermocouples
-from register.calc.ranges import Range
+from register.calc import rtd, thermocouples
+from register.calc.errors import CalculationError
 from register.plant import sketch
-from register.plant.values import Loop, Tag
-from register.plant.words import Role, Severity
+from register.plant.values import Loop
+from register.plant.words import Severity
 from register.rules.engine import Finding, finding, rule
+from register.rules.numbers import rounded
+from register.rules.reading import read_range, sensors_read
+from register.rules.temperatures import in_celsius
 
 
 @rule(
@@ -16,44 +18,52 @@ from register.rules.engine import Finding, finding, rule
     severity=Severity.ERROR,
     source="IEC 60584-1:2013 and IEC 60751:2008 class ranges; the sensor's data sheet",
     wrong=sketch.with_model(
-        sketch.thermocouple_loop(couple="tc-T", input_signal="tc-T", range_="0-600 degC"), "TE-301", range_limits=None
+        sketch.thermocouple_loop(couple="tc-T", input_signal="tc-T", range_="0-600 degC"),
+        "TE-301",
+        range_limits=None,
+        tolerance_class="",
     ),
-    right=sketch.thermocouple_loop(),
+    right=sketch.thermocouple_loop(range_="0-800 degC"),
 )
 def range_beyond_sensor(loop: Loop) -> Iterator[Finding]:
     """The range lies inside what the sensor stands.
 
-    The data sheet's limits count; without them, those of a couple's widest tolerance class: its reference function
-    reaches further than its useful life does.
+    The data sheet's limits count; without them, the top of a couple's widest tolerance class, since its reference
+    function reaches further than its useful life does, and the bottom of its function or curve.
 
     Why: the sensor burns out or drifts, and may be the only protection.
 
     Remedy: fit a sensor that stands the range, or narrow the range.
     """
-    for one in loop.connections():
-        measured = one.target_tag.range
-        if one.source_tag.role != Role.SENSOR or measured is None:
+    for one in sensors_read(loop):
+        measured = read_range(one)
+        if measured is None or measured.dimension != "temperature":
             continue
-        limits, whose = limits_of(one.source_tag, one.source.signal)
-        if limits is None or not limits.comparable(measured):
-            continue
-        there = measured.in_unit_of(limits)
-        if not (limits.low <= there.low and there.high <= limits.high):
+        limits = one.source_tag.model.range_limits if one.source_tag.model else None
+        if limits is not None and limits.dimension == "temperature":
+            low_c, high_c = in_celsius(limits.low, limits), in_celsius(limits.high, limits)
+            whose = f"{one.source_tag.model} stands"
+        else:
+            try:
+                low_c, high_c = useful_c(one.source.signal)
+            except CalculationError:
+                continue  # a sensor whose function the register does not know
+            whose = "such a sensor is good for"
+        if in_celsius(measured.low, measured) < low_c - 1e-6 or in_celsius(measured.high, measured) > high_c + 1e-6:
             yield finding(
                 one.source_tag,
-                "{target} works to {range}; {whose} {limits}",
+                "{target} works to {range}; {whose} {low} to {high} °C",
                 target=one.target_tag.name,
                 range=measured,
                 whose=whose,
-                limits=limits,
+                low=rounded(low_c),
+                high=rounded(high_c),
             )
 
 
-def limits_of(sensor: Tag, signal: str) -> tuple[Range | None, str]:
-    """Where a sensor may work, and whose word that is."""
-    if sensor.model and sensor.model.range_limits:
-        return sensor.model.range_limits, f"{sensor.model} stands"
+def useful_c(signal: str) -> tuple[float, float]:
+    """Where a type of sensor may work. Raises CalculationError."""
     if signal.startswith("tc-"):
-        low, high = thermocouples.useful_range_c(signal[3:])
-        return Range(Decimal(str(low)), Decimal(str(high)), "CEL"), f"type {signal[3:]} is good for"
-    return None, ""
+        return thermocouples.couple(signal[3:]).t_min_c, thermocouples.useful_range_c(signal[3:])[1]
+    curve = rtd.element(signal).curve
+    return curve.t_min_c, curve.t_max_c

@@ -5,19 +5,21 @@ from decimal import Decimal
 
 from register.plant import sketch
 from register.plant.values import Loop
-from register.plant.words import Severity
+from register.plant.words import AlarmKind, Severity
 from register.rules.alarms.alarm_outside_range import ABSOLUTE
 from register.rules.engine import Finding, finding, rule
 from register.rules.numbers import quantity
+from register.rules.reading import sensors_read
+from register.rules.temperatures import in_celsius
 
-LEAST_C = Decimal(250)
+LEAST_C = 250
 
 
 @rule(
     "type-b-at-low-temperature",
     severity=Severity.ADVICE,
     source="NIST Monograph 175: −0.003 mV at 21 °C, 0.291 mV at 250 °C",
-    wrong=sketch.with_alarm(sketch.type_b_loop(), "TIC-302", "Alarm 1", kind="low", set_point=Decimal(80)),
+    wrong=sketch.with_alarm(sketch.type_b_loop(), "TIC-302", "Alarm 1", kind=AlarmKind.LOW, set_point=Decimal(80)),
     right=sketch.type_b_loop(),
 )
 def type_b_at_low_temperature(loop: Loop) -> Iterator[Finding]:
@@ -28,26 +30,18 @@ def type_b_at_low_temperature(loop: Loop) -> Iterator[Finding]:
 
     Remedy: use another type for what must work below 250 °C.
     """
-    for tag in loop.tags:
-        settings = tag.settings
-        if settings is None or settings.input_signal != "tc-B" or tag.range is None:
+    for one in sensors_read(loop):
+        tag, measured = one.target_tag, one.target_tag.range
+        if one.source.signal != "tc-B" or measured is None or measured.dimension != "temperature":
             continue
-        least = tag.range.to("CEL")
-        low = [
-            ("set point", settings.set_point),
-            *((one.name, one.set_point) for one in tag.alarms if one.kind in ABSOLUTE),
-        ]
-        for what, value in low:
-            if value is not None and value < value_at_250(tag.range, least):
+        values = [("set point", tag.settings.set_point if tag.settings else None)]
+        values += [(alarm.name, alarm.set_point) for alarm in tag.alarms if alarm.kind in ABSOLUTE]
+        for what, value in values:
+            if value is not None and in_celsius(value, measured) < LEAST_C:
                 yield finding(
                     tag,
                     "{what} is {value}; type B tells nothing below 250 °C",
                     place=what,
                     what=what,
-                    value=quantity(value, tag.range),
+                    value=quantity(value, measured),
                 )
-
-
-def value_at_250(measured, in_celsius) -> Decimal:
-    """250 °C in the unit of a range."""
-    return measured.low + (LEAST_C - in_celsius.low) * measured.span / in_celsius.span
