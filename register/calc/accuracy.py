@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
-from register.calc.checked import finite, not_negative, positive
+from register.calc.checked import finite, finite_each, not_negative, positive
 
 
 def root_sum_of_squares(errors: Sequence[float], biases: Sequence[float] = ()) -> float:
@@ -17,32 +16,33 @@ def root_sum_of_squares(errors: Sequence[float], biases: Sequence[float] = ()) -
     >>> round(root_sum_of_squares([0.25, 0.5, 0.25], [0.1]), 5)
     0.71237
     """
-    finite(**{f"error_{place}": error for place, error in enumerate((*errors, *biases), start=1)})
+    finite_each("error", (*errors, *biases))
     return math.sqrt(math.fsum(error**2 for error in errors)) + math.fsum(abs(bias) for bias in biases)
 
 
 def worst_case(errors: Sequence[float]) -> float:
-    """All errors at their worst at once.
+    """All errors at their worst at once, in their one unit. Raises NotANumber.
 
     >>> round(worst_case([0.1, 0.1, 0.25]), 2)
     0.45
     """
-    finite(**{f"error_{place}": error for place, error in enumerate(errors, start=1)})
+    finite_each("error", errors)
     return math.fsum(abs(error) for error in errors)
 
 
 def shares_percent(errors: Sequence[float]) -> tuple[float, ...]:
-    """What each error contributes to the sum of squares, in per cent. All 0 where every error is.
+    """What each error contributes to the sum of squares, in per cent. All 0 where every error is. Raises NotANumber.
 
     >>> shares_percent([3.0, 4.0])
     (36.0, 64.0)
     """
+    finite_each("error", errors)
     whole = math.fsum(error**2 for error in errors)
     return tuple(error**2 * 100 / whole if whole else 0.0 for error in errors)
 
 
 def of_span(percent: float, span: float) -> float:
-    """A per cent of span as an error in the unit of the span. Raises OutOfRange.
+    """A per cent of span as an error in the unit of the span. Raises OutOfRange, NotANumber.
 
     >>> of_span(0.2, 1500.0)
     3.0
@@ -53,7 +53,7 @@ def of_span(percent: float, span: float) -> float:
 
 
 def of_reading(percent: float, reading: float) -> float:
-    """A per cent of reading as an error in the unit of the reading.
+    """A per cent of reading as an error in the unit of the reading. Raises OutOfRange, NotANumber.
 
     >>> of_reading(0.15, 250.0)
     0.375
@@ -63,17 +63,11 @@ def of_reading(percent: float, reading: float) -> float:
     return percent * abs(reading) / 100
 
 
-@dataclass(frozen=True, slots=True)
-class Budget:
-    """Errors of a chain in one unit, and the requirement that they are held against."""
+def meets(errors: Sequence[float], requirement: float) -> bool:
+    """Whether independent errors, combined by root sum of squares, are within what is required; equality is.
 
-    errors: tuple[tuple[str, float], ...]
-    requirement: float
-
-    @property
-    def total(self) -> float:
-        return root_sum_of_squares([error for _, error in self.errors])
-
-    @property
-    def holds(self) -> bool:
-        return self.total <= self.requirement * (1 + 1e-12)
+    >>> meets([0.25, 0.2, 0.1], 0.3)
+    False
+    """
+    positive(requirement=requirement)
+    return root_sum_of_squares(errors) <= requirement * (1 + 1e-12)

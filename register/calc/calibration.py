@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from register.calc import rtd, thermocouples
-from register.calc.checked import finite, positive
+from register.calc.checked import finite, finite_each, positive
 from register.calc.errors import CalculationError, EmptySpan
 from register.calc.ranges import Range
 from register.calc.signals import Signal, electrical_at, scale
@@ -17,14 +16,20 @@ FIVE_POINTS = (0.0, 25.0, 50.0, 75.0, 100.0)
 """Per cent of span at which a check is made (IEC 61298-2; ISA-51.1)."""
 
 
-def percents(points: int) -> tuple[float, ...]:
-    """So many per cents from 0 to 100, evenly. Raises CalculationError below two.
+def percents(points: int, *, inset: bool = False) -> tuple[float, ...]:
+    """So many per cents from 0 to 100, evenly; inset ones leave the ends out, where an output may be limited.
+
+    Raises CalculationError below two.
 
     >>> percents(5)
     (0.0, 25.0, 50.0, 75.0, 100.0)
+    >>> percents(5, inset=True)
+    (10.0, 30.0, 50.0, 70.0, 90.0)
     """
     if points < 2:
         raise CalculationError(f"A check needs at least two points, not {points}.")
+    if inset:
+        return tuple(100 * (place + 0.5) / points for place in range(points))
     return tuple(100 * place / (points - 1) for place in range(points))
 
 
@@ -55,22 +60,28 @@ def expected_at(
     *,
     reversed_: bool = False,
     square_root: bool = False,
+    square_root_after: bool = False,
     reference_c: float = 0.0,
 ) -> Expected:
     """What a signal is at a per cent of a range: mA, V, bar …; mV of a couple against its terminals; Ω of platinum.
 
-    ``reference_c`` is the temperature of the couple's terminals. Raises OutOfRange, WrongDimension, EmptySpan where the
-    signal carries no value.
+    ``square_root``: the root is extracted before the signal, so it is linear in flow and the range is of differential
+    pressure. ``square_root_after``: its reader extracts the root, so the range is of flow and the signal goes with its
+    square. ``reference_c`` is the temperature of the couple's terminals. Raises OutOfRange, WrongDimension, NotANumber,
+    EmptySpan where the signal carries no value.
 
     >>> from register.calc.ranges import parse_range
     >>> from register.calc.signals import SIGNALS
     >>> round(expected_at(50, parse_range("0-250 degC"), SIGNALS["pt100"]).electrical, 2)
     147.95
+    >>> expected_at(50, parse_range("0-80 m3/h"), SIGNALS["4-20mA"], square_root_after=True).electrical
+    8.0
     """
     finite(percent=percent)
     value = float(measured.low) + float(measured.span) * percent / 100
     if signal.is_span:
-        electrical = electrical_at(percent / 100, signal, reversed_=reversed_, square_root=square_root)
+        fraction = (percent / 100) ** 2 if square_root_after else percent / 100
+        electrical = electrical_at(fraction, signal, reversed_=reversed_, square_root=square_root)
         return Expected(percent, value, electrical, unit(signal.unit).symbol)
     if signal.kind not in ("thermocouple", "resistance thermometer"):
         raise EmptySpan(f"{signal.label} carries no value that could be checked point by point.")
@@ -85,36 +96,49 @@ def expected_at(
 def error_percent_of_span(
     applied: float, measured: float, applied_span: tuple[float, float], output_span: tuple[float, float]
 ) -> float:
-    """Error of an output in per cent of its span, for an applied value. Raises EmptySpan, NotANumber.
+    """Error of an output in per cent of its span, for an applied value; of a reading, where both spans are the same.
+
+    Raises EmptySpan, NotANumber.
 
     Source: ISA-51.1; IEC 61298-2.
 
     >>> round(error_percent_of_span(50, 12.04, (-50, 150), (4, 20)), 4)
     0.25
     """
-    ideal = scale(applied, applied_span, output_span)
-    if output_span[0] == output_span[1]:
-        raise EmptySpan("The output span has no width.")
-    return (measured - ideal) * 100 / abs(output_span[1] - output_span[0])
+    finite(measured=measured)
+    return (measured - scale(applied, applied_span, output_span)) * 100 / _width(output_span)
+
+
+def _width(output_span: tuple[float, float]) -> float:
+    low, high = output_span
+    finite(low_output=low, high_output=high)
+    if low == high:
+        raise EmptySpan(f"An output span from {low:g} to {high:g} has no width.")
+    return abs(high - low)
 
 
 def hysteresis_percent(up: Sequence[float], down: Sequence[float], output_span: tuple[float, float]) -> float:
-    """Largest difference between upward and downward readings, in per cent of span. Source: ISA-51.1.
+    """Largest difference between upward and downward readings, in per cent of span.
+
+    Raises CalculationError where the two runs have not the same points, EmptySpan, NotANumber. Source: ISA-51.1.
 
     >>> round(hysteresis_percent([4.0, 8.01, 12.02], [4.01, 8.05, 12.05], (4, 20)), 4)
     0.25
     """
-    if len(up) != len(down) or not up:
-        raise CalculationError("Hysteresis needs a downward reading for each upward one.")
-    if output_span[0] == output_span[1]:
-        raise EmptySpan("The output span has no width.")
-    return (
-        max(abs(one - other) for one, other in zip(up, down, strict=True)) * 100 / abs(output_span[1] - output_span[0])
-    )
+    return max(abs(one - other) for one, other in _pairs(up, down)) * 100 / _width(output_span)
+
+
+def _pairs(first: Sequence[float], second: Sequence[float]) -> list[tuple[float, float]]:
+    if len(first) != len(second) or not first:
+        raise CalculationError(f"Both runs need the same points: one has {len(first)}, the other {len(second)}.")
+    finite_each("reading", (*first, *second))
+    return list(zip(first, second, strict=True))
 
 
 def worst_error_percent(readings: Sequence[float], output_span: tuple[float, float]) -> float:
     """Largest error, signed, of readings taken at even points from 0 to 100 %, in per cent of span.
+
+    Raises CalculationError below two readings, EmptySpan, NotANumber.
 
     >>> round(worst_error_percent([4.0, 12.05, 20.01], (4, 20)), 4)
     0.3125
@@ -127,7 +151,7 @@ def worst_error_percent(readings: Sequence[float], output_span: tuple[float, flo
 
 
 def passes(error_percent: float, tolerance_percent: float) -> bool:
-    """Whether an error is within its tolerance; equality passes. Raises OutOfRange.
+    """Whether an error, as found or as left, is within its tolerance; equality passes. Raises OutOfRange, NotANumber.
 
     >>> passes(-0.3125, 0.25)
     False
@@ -140,12 +164,12 @@ def passes(error_percent: float, tolerance_percent: float) -> bool:
 def drift_percent(earlier_as_left: Sequence[float], later_as_found: Sequence[float]) -> float:
     """Largest change, signed, from one calibration's as-left errors to the next one's as-found errors.
 
+    All in per cent of span. Raises CalculationError where the two have not the same points, NotANumber.
+
     >>> round(drift_percent([0.0, 0.05], [0.1, 0.3]), 2)
     0.25
     """
-    if len(earlier_as_left) != len(later_as_found) or not earlier_as_left:
-        raise CalculationError("Drift needs the same points in both calibrations.")
-    return max((late - early for early, late in zip(earlier_as_left, later_as_found, strict=True)), key=abs)
+    return max((late - early for early, late in _pairs(earlier_as_left, later_as_found)), key=abs)
 
 
 def accuracy_ratio(tolerance: float, standard_uncertainty: float) -> float:
@@ -158,9 +182,12 @@ def accuracy_ratio(tolerance: float, standard_uncertainty: float) -> float:
     return tolerance / standard_uncertainty
 
 
-def tolerance_in_unit(tolerance_percent: float, measured: Range, code: str) -> float:
-    """A tolerance in per cent of span as a difference in a unit. Raises WrongDimension."""
-    positive(tolerance=tolerance_percent)
-    if not math.isfinite(tolerance_percent):
-        raise CalculationError("A tolerance must be finite.")
-    return float(convert_difference(measured.span, measured.unit, code)) * tolerance_percent / 100
+def in_unit(percent_of_span: float, measured: Range, code: str) -> float:
+    """An error or a tolerance in per cent of span as a difference in a unit. Raises WrongDimension, NotANumber.
+
+    >>> from register.calc.ranges import parse_range
+    >>> in_unit(0.25, parse_range("0-200 degC"), "FAH")
+    0.9
+    """
+    finite(per_cent=percent_of_span)
+    return float(convert_difference(measured.span, measured.unit, code)) * percent_of_span / 100

@@ -238,7 +238,9 @@ def _scale(inputs: Inputs) -> float:
 def _check_points(inputs: Inputs) -> list[list[float]]:
     low, high = inputs["range"]
     root = inputs.get("fn") == "sqrt"
-    applied = [low + (high - low) * percent / 100 for percent in calibration.percents(inputs.get("points", 5))]
+    count, _, inset = str(inputs.get("points", 5)).partition(" ")  # 5, or "5 inset"
+    percents = calibration.percents(int(count), inset=bool(inset))
+    applied = [low + (high - low) * percent / 100 for percent in percents]
     if inputs.get("direction") in ("up-down", "both", "up and down"):
         applied = [*applied, *reversed(applied[:-1])]
     return [[value, signals.scale(value, (low, high), inputs["out"], square_root=root)] for value in applied]
@@ -249,10 +251,13 @@ def _percent_span_error(inputs: Inputs) -> float:
 
 
 def _max_error(inputs: Inputs) -> float:
-    """The size of the largest error of readings at even points, upwards and, where given, downwards."""
-    runs = [inputs[name] for name in ("up", "down", "readings", "measured") if name in inputs]
-    if not runs and "errors" in inputs:
+    """The size of the largest error of readings, at the applied values or at even points, upwards and downwards."""
+    if "errors" in inputs:
         return max(map(abs, inputs["errors"]))
+    if "applied" in inputs:
+        pairs = zip(inputs["applied"], inputs["measured"], strict=True)
+        return max(abs(_percent_span_error(inputs | {"applied": at, "measured": reading})) for at, reading in pairs)
+    runs = [inputs[name] for name in ("up", "down", "readings", "measured") if name in inputs]
     return max(abs(calibration.worst_error_percent(run, inputs["out"])) for run in runs)
 
 
@@ -527,7 +532,7 @@ ADAPTERS: dict[str, Callable[[Inputs], Any]] = {
     "rss_with_bias": lambda i: accuracy.root_sum_of_squares(i["terms"], i["bias"]),
     "sum_worst_case": lambda i: accuracy.worst_case(i["terms"]),
     "loop_accuracy_temp": _loop_accuracy,
-    "budget_ok": lambda i: accuracy.root_sum_of_squares(i["terms"]) <= i["limit"],
+    "budget_ok": lambda i: accuracy.meets(i["terms"], i["limit"]),
     "mixed_basis": _mixed_basis,
     "check_points": _check_points,
     "percent_span_error": _percent_span_error,

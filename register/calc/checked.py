@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from register.calc.errors import NotANumber, OutOfRange
 
@@ -12,6 +13,11 @@ def finite(**values: float) -> None:
     for name, value in values.items():
         if not math.isfinite(value):
             raise NotANumber(f"{name.replace('_', ' ')} must be a finite number, not {value}.")
+
+
+def finite_each(name: str, values: Iterable[float]) -> None:
+    """Raises NotANumber, which names the quantity and its place, for what is not a finite number."""
+    finite(**{f"{name}_{place}": value for place, value in enumerate(values, start=1)})
 
 
 def positive(**values: float) -> None:

@@ -6,10 +6,12 @@ Temperatures in °C (ITS-90), resistances in ohm.
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from functools import cache
 
-from register.calc.errors import CalculationError, NotANumber, OutOfRange
+from register.calc.checked import finite, positive
+from register.calc.errors import CalculationError, OutOfRange
 from register.calc.units import read_table
 
 
@@ -80,42 +82,40 @@ def element(signal_key: str) -> Element:
     >>> element("pt1000").r0_ohm
     1000.0
     """
-    name, _, alpha = signal_key.partition("-")
-    found = [one for one in curves().values() if one.name.endswith(alpha)] if alpha else [IEC60751]
-    if not name.startswith("pt") or not name[2:].isdigit() or not found:
+    parts = re.fullmatch(r"pt(\d+)(?:-(\d{4}))?", signal_key)
+    named = "IEC60751" if parts is None or parts[2] is None else parts[2]
+    found = [one for one in curves().values() if one.name.split("_")[-1] == named]
+    if parts is None or not found:
         raise CalculationError(f"“{signal_key}” is no platinum element.")
-    return Element(float(name[2:]), found[0])
+    return Element(float(parts[1]), found[0])
 
 
 def resistance(t_c: float, r0_ohm: float = 100.0, curve: PlatinumCurve = IEC60751) -> float:
     """Resistance in ohm at a temperature. Raises OutOfRange, which names the limits, and NotANumber.
 
-    Source: IEC 60751:2008, 4.2.
+    Source: IEC 60751:2008, clause 4.
 
     >>> round(resistance(100.0), 4)
     138.5055
     """
-    if not (math.isfinite(t_c) and math.isfinite(r0_ohm)):
-        raise NotANumber("Temperature and resistance must be finite numbers.")
+    finite(temperature=t_c)
+    positive(resistance_at_0_degrees=r0_ohm)
     if not curve.t_min_c <= t_c <= curve.t_max_c:
         raise OutOfRange(
             f"Curve {curve.name} holds from {curve.t_min_c:g} to {curve.t_max_c:g} °C; {t_c:g} °C lies outside."
         )
-    if r0_ohm <= 0:
-        raise OutOfRange(f"The resistance at 0 °C must be above 0 Ω, not {r0_ohm:g} Ω.")
     return r0_ohm * curve.ratio(t_c)
 
 
 def temperature(resistance_ohm: float, r0_ohm: float = 100.0, curve: PlatinumCurve = IEC60751) -> float:
     """Temperature in °C of an element with a resistance: solves the curve itself, to under 1 µK.
 
-    Raises OutOfRange, which names the limits in ohm, and NotANumber. Source: IEC 60751:2008, 4.2.
+    Raises OutOfRange, which names the limits in ohm, and NotANumber. Source: IEC 60751:2008, clause 4.
 
     >>> round(temperature(138.5055), 4)
     100.0
     """
-    if not math.isfinite(resistance_ohm):
-        raise NotANumber("A resistance must be a finite number.")
+    finite(resistance=resistance_ohm)
     low, high = resistance(curve.t_min_c, r0_ohm, curve), resistance(curve.t_max_c, r0_ohm, curve)
     printed = r0_ohm * 5e-5  # tables give a Pt100 to 0.01 Ω
     if not low - printed <= resistance_ohm <= high + printed:
@@ -163,8 +163,7 @@ def lead_error_k(t_c: float, added_ohm: float, r0_ohm: float = 100.0, curve: Pla
     >>> round(lead_error_k(100.0, 4.0), 3)
     10.563
     """
-    if not math.isfinite(added_ohm):
-        raise NotANumber("A resistance must be a finite number.")
+    finite(added_resistance=added_ohm)
     return temperature(resistance(t_c, r0_ohm, curve) + added_ohm, r0_ohm, curve) - t_c
 
 
@@ -176,10 +175,8 @@ def self_heating_k(current_ma: float, resistance_ohm: float, dissipation_mw_per_
     >>> self_heating_k(1.0, 100.0, 4.0)
     0.025
     """
-    if not all(map(math.isfinite, (current_ma, resistance_ohm, dissipation_mw_per_k))):
-        raise NotANumber("Current, resistance and dissipation must be finite numbers.")
-    if dissipation_mw_per_k <= 0:
-        raise OutOfRange(f"The dissipation must be above 0 mW/K, not {dissipation_mw_per_k:g}.")
+    finite(current=current_ma, resistance=resistance_ohm)
+    positive(dissipation=dissipation_mw_per_k)
     return current_ma**2 * resistance_ohm / 1000 / dissipation_mw_per_k
 
 
@@ -196,7 +193,7 @@ class ToleranceClass:
 def tolerance_class(name: str, construction: str = "wire wound", device: str = "thermometer") -> ToleranceClass:
     """A class by name: "AA", "A", "B", "C" of a thermometer; "W 0.1" … "F 0.6" of a resistor.
 
-    Raises CalculationError where IEC 60751:2008 (tables 2 and 3) defines none.
+    Raises CalculationError where IEC 60751:2008, 5.1, defines none.
     """
     found = _classes().get((device, name.replace(" ", ""), construction.replace("_", " ")))
     if found is None:
@@ -217,13 +214,12 @@ def _classes() -> dict[tuple[str, str, str], ToleranceClass]:
 def tolerance_k(name: str, t_c: float, construction: str = "wire wound", device: str = "thermometer") -> float:
     """Tolerance in K of a class at a temperature. Raises OutOfRange outside its range, CalculationError, NotANumber.
 
-    Source: IEC 60751:2008, tables 2 and 3.
+    Source: IEC 60751:2008, 5.1.
 
     >>> tolerance_k("B", 200.0)
     1.3
     """
-    if not math.isfinite(t_c):
-        raise NotANumber("A temperature must be a finite number.")
+    finite(temperature=t_c)
     of = tolerance_class(name, construction, device)
     if not of.t_min_c <= t_c <= of.t_max_c:
         raise OutOfRange(
@@ -232,12 +228,12 @@ def tolerance_k(name: str, t_c: float, construction: str = "wire wound", device:
     return of.a_k + of.b * abs(t_c)
 
 
-def wire_colours(wires: int, element_count: int = 1) -> tuple[str, ...]:
-    """Colours of the connecting wires of the first or second element. Source: IEC 60751:2008, 5.2.2.
+def wire_colours(wires: int, which_element: int = 1) -> tuple[str, ...]:
+    """Colours of the connecting wires of the first or second element. Source: IEC 60751:2008, 5.4.
 
     Raises CalculationError for other numbers of wires.
     """
     for row in read_table("rtd_wire_colours.csv"):
-        if int(row["wires"]) == wires and int(row["element"]) == element_count:
+        if int(row["wires"]) == wires and int(row["element"]) == which_element:
             return tuple(colour.strip() for colour in row["colours"].split(";"))
-    raise CalculationError(f"IEC 60751 marks 2, 3 or 4 wires of element 1 or 2, not {wires} of {element_count}.")
+    raise CalculationError(f"IEC 60751 marks 2, 3 or 4 wires of element 1 or 2, not {wires} of {which_element}.")

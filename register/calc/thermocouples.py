@@ -1,19 +1,22 @@
 """Thermocouples: emf and temperature by the ITS-90 reference functions, tolerances, cables and colours.
 
 Temperatures are in °C (ITS-90), emf in mV, against a reference junction at 0 °C unless one is given. The functions of
-types B, E, J, K, N, R, S and T are those of NIST Monograph 175 (1993), which IEC 60584-1:2013 gives too. Type C is not
-in that monograph: its coefficients were read in one public source only, checked for continuity.
+types B, E, J, K, N, R, S and T are those of NIST Monograph 175 (1993), which IEC 60584-1:2013 gives too (type K only to
+1300 °C there). Type C is not in that monograph: its coefficients were read in one public source only and checked for
+continuity.
 """
 
 from __future__ import annotations
 
 import json
 import math
+import re
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
-from register.calc.errors import CalculationError, NotANumber, OutOfRange
+from register.calc.checked import finite
+from register.calc.errors import CalculationError, OutOfRange
 from register.calc.units import read_table
 
 TYPES = ("B", "C", "E", "J", "K", "N", "R", "S", "T")
@@ -96,8 +99,7 @@ def _value_and_slope(piece: _Piece, t_c: float) -> tuple[float, float]:
 
 
 def _piece_at(of: Couple, t_c: float) -> _Piece:
-    if not math.isfinite(t_c):
-        raise NotANumber("A temperature must be a finite number.")
+    finite(temperature=t_c)
     if not of.t_min_c <= t_c <= of.t_max_c:
         raise OutOfRange(
             f"Type {of.letter} is defined from {of.t_min_c:g} to {of.t_max_c:g} °C; {t_c:g} °C lies outside."
@@ -117,10 +119,8 @@ def emf(letter: str, t_c: float, reference_c: float = 0.0) -> float:
     """
     of = couple(letter)
     value, _ = _value_and_slope(_piece_at(of, t_c), t_c)
-    if reference_c:
+    if reference_c != 0:
         value -= _value_and_slope(_piece_at(of, reference_c), reference_c)[0]
-    elif reference_c != reference_c:
-        raise NotANumber("A temperature must be a finite number.")
     return value
 
 
@@ -142,10 +142,9 @@ def temperature(letter: str, emf_mv: float, reference_c: float = 0.0) -> float:
     >>> round(temperature("K", 4.096), 2)
     99.99
     """
-    if not math.isfinite(emf_mv):
-        raise NotANumber("An emf must be a finite number.")
+    finite(emf=emf_mv)
     of = couple(letter)
-    wanted = emf_mv + (emf(letter, reference_c) if reference_c else 0.0)
+    wanted = emf_mv + (emf(letter, reference_c) if reference_c != 0 else 0.0)
     low_c, high_c, low_mv, high_mv = _solvable(letter)
     if not low_mv - _PRINTED_MV <= wanted <= high_mv + _PRINTED_MV:
         at = f" with terminals at {reference_c:g} °C" if reference_c else ""
@@ -209,8 +208,7 @@ def temperature_by_polynomial(letter: str, emf_mv: float, span_mv: tuple[float, 
     >>> round(temperature_by_polynomial("K", 12.209), 4)
     300.0243
     """
-    if not math.isfinite(emf_mv):
-        raise NotANumber("An emf must be a finite number.")
+    finite(emf=emf_mv)
     pieces = [
         piece
         for piece in couple(letter).inverse
@@ -308,8 +306,7 @@ def tolerance_k(letter: str, tolerance_class: str, t_c: float, standard: str = "
     ranges = tolerance_ranges(letter, tolerance_class, standard)
     if not ranges:
         raise CalculationError(f"{standard} defines no class {tolerance_class} for type {letter}.")
-    if not math.isfinite(t_c):
-        raise NotANumber("A temperature must be a finite number.")
+    finite(temperature=t_c)
     # Where two ranges meet, the wider tolerance is claimed.
     holding = [one.tolerance_k(t_c) for one in ranges if one.t_min_c <= t_c <= one.t_max_c]
     if not holding:
@@ -380,13 +377,13 @@ def cable_colour(
 ) -> CableColour:
     """Colours of a type's cable in a code; ``grade`` is "extension" or "thermocouple" where the code has both.
 
-    Raises CalculationError where the table holds none.
+    The old German types L and U stand beside J and T. Raises CalculationError where the table holds none.
 
     >>> cable_colour("K").positive
     'green'
     """
     for colour in cable_colours():
-        of_type = colour.letter.split()[0] == letter and standard in colour.standard
+        of_type = letter in re.findall(r"\b[A-Z]\b", colour.letter) and standard in colour.standard
         if of_type and grade in colour.cable and ("safe" in colour.cable) == intrinsically_safe:
             return colour
     raise CalculationError(f"The table holds no colours of type {letter} in {standard}.")

@@ -66,6 +66,11 @@ def test_a_pt100_has_the_resistance_of_the_table(t_c, ohm):
         (lambda: rtd.resistance(math.nan), NotANumber, "finite"),
         (lambda: rtd.tolerance_k("A", 400, "film"), OutOfRange, "-30 to 300 °C"),
         (lambda: rtd.element("tc-K"), CalculationError, "no platinum element"),
+        (lambda: rtd.element("pt100-20"), CalculationError, "no platinum element"),
+        (lambda: rtd.resistance(20, 0), OutOfRange, "above 0"),
+        (lambda: rtd.lead_error_k(850, 5), OutOfRange, "18.52 to 390.48 Ω"),
+        (lambda: rtd.wire_colours(5), CalculationError, "2, 3 or 4 wires"),
+        (lambda: rtd.tolerance_class("D"), CalculationError, "no class D"),
         (lambda: rtd.self_heating_k(1, 100, 0), OutOfRange, "above 0"),
     ],
 )
@@ -78,6 +83,30 @@ def test_a_two_wire_pt100_reads_high_by_its_leads_and_a_pt1000_a_tenth_of_that()
     """20 m of 0.5 mm² at 36.0 Ω/km there and back is 1.44 Ω: +3.80 and +0.38 K at 100 °C (IEC 60751 sensitivity)."""
     assert rtd.lead_error_k(100, 1.44) == pytest.approx(3.80, abs=0.005)
     assert rtd.lead_error_k(100, 1.44, 1000) == pytest.approx(0.38, abs=0.005)
+
+
+def test_three_wires_leave_the_difference_of_two_cores_and_self_heating_goes_with_the_current_squared():
+    """0.2 Ω at 0 °C over 0.39083 Ω/K is 0.512 K (IEC 60751); 1 mA in 100 Ω is 0.1 mW (Joule)."""
+    assert rtd.lead_error_k(0, 0.2) == pytest.approx(0.512, abs=5e-4)
+    assert rtd.self_heating_k(2.0, 100.0, 4.0) == pytest.approx(4 * 0.025)
+
+
+@pytest.mark.parametrize(
+    ("name", "construction", "device", "t_c", "tolerance"),
+    [
+        ("AA", "wire wound", "thermometer", 250, 0.525), ("A", "film", "thermometer", -30, 0.21),
+        ("B", "film", "thermometer", 500, 2.8), ("C", "wire wound", "thermometer", -196, 2.56),
+        ("W 0.1", "wire wound", "resistor", 350, 0.695), ("F0.6", "film", "resistor", 600, 6.6),
+    ],
+)  # fmt: skip
+def test_a_class_has_the_tolerance_of_the_standard(name, construction, device, t_c, tolerance):
+    """IEC 60751:2008, 5.1: 0.1 + 0.0017|t|, 0.15 + 0.002|t|, 0.3 + 0.005|t|, 0.6 + 0.01|t|."""
+    assert rtd.tolerance_k(name, t_c, construction, device) == pytest.approx(tolerance, abs=1e-9)
+
+
+def test_the_second_element_is_told_from_the_first_by_its_wires():
+    assert rtd.wire_colours(3) == ("red", "red", "white")
+    assert rtd.wire_colours(3, 2) == ("black or grey", "black or grey", "yellow")
 
 
 def test_a_pt1000_on_a_pt100_input_is_far_over_range():

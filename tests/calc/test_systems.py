@@ -1,4 +1,4 @@
-"""Circuits, buses, intrinsic safety, panels, accuracy and calibration by the worked examples of the trade."""
+"""Circuits, buses, intrinsic safety and panels by the worked examples of the trade."""
 
 from __future__ import annotations
 
@@ -6,11 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from register.calc import accuracy, calibration, intrinsic_safety, loop_power, panel, serial_bus
-from register.calc.errors import CalculationError, EmptySpan, NotANumber, OutOfRange
+from register.calc import intrinsic_safety, loop_power, panel, serial_bus
+from register.calc.errors import CalculationError, NotANumber, OutOfRange
 from register.calc.intrinsic_safety import CableRun, Device, Source
-from register.calc.ranges import parse_range
-from register.calc.signals import SIGNALS
 
 
 def test_the_voltage_left_at_a_transmitter():
@@ -93,52 +91,7 @@ def test_a_front_is_not_its_hole():
         panel.cutout_mm(97, 96)
 
 
-def test_errors_on_different_bases_are_brought_to_one():
-    """0.15 % of 250, 0.1 % of 1000, 0.2 % of 1500: 3.18, 1.27 % of reading (worked example, ISA-RP67.04.02)."""
-    total = accuracy.root_sum_of_squares(
-        [accuracy.of_reading(0.15, 250), accuracy.of_span(0.1, 1000), accuracy.of_span(0.2, 1500)]
-    )
-
-    assert total == pytest.approx(3.18, abs=0.005)
-    assert total * 100 / 250 == pytest.approx(1.27, abs=0.005)
-
-
-@given(st.lists(st.floats(0, 100), min_size=1, max_size=6))
-def test_root_sum_of_squares_is_at_most_the_worst_case(errors):
-    assert accuracy.root_sum_of_squares(errors) <= accuracy.worst_case(errors) * (1 + 1e-9) + 1e-12
-    assert sum(accuracy.shares_percent(errors)) == pytest.approx(100 if any(error**2 for error in errors) else 0)
-
-
-@pytest.mark.parametrize(
-    ("signal", "text", "at_half", "symbol"),
-    [
-        ("4-20mA", "0-250 kPa", 12.0, "mA"),
-        ("pt100", "0-250 degC", 147.95, "Ω"),
-        ("pt1000", "0-100 degC", 1193.97, "Ω"),
-        ("tc-K", "0-1000 degC", 20.644, "mV"),
-        ("tc-K", "32-1832 degF", 20.644, "mV"),
-        ("3-15psi", "0-10 bar", 9.0, "psi"),
-    ],
-)
-def test_what_to_expect_at_half_of_the_range(signal, text, at_half, symbol):
-    """Printed values of NIST Monograph 175 and IEC 60751; spans of IEC 60381-1 and ISA-S7.4."""
-    expected = calibration.expected_at(50, parse_range(text), SIGNALS[signal])
-
-    assert (expected.electrical, expected.symbol) == (pytest.approx(at_half, abs=0.005), symbol)
-
-
-def test_three_points_with_031_per_cent_at_the_middle_fail_a_quarter_per_cent():
-    worst = calibration.worst_error_percent([4.00, 12.05, 20.01], (4, 20))
-
-    assert worst == pytest.approx(0.3125, abs=0.0001)
-    assert not calibration.passes(worst, 0.25)
-
-
 def test_bad_input_says_what_is_valid():
-    with pytest.raises(EmptySpan, match="carries no value"):
-        calibration.expected_at(50, parse_range("0-10 bar"), SIGNALS["relay-contact"])
-    with pytest.raises(CalculationError, match="at least two points"):
-        calibration.percents(1)
     with pytest.raises(OutOfRange, match="below the 12 V"):
         loop_power.greatest_burden_ohm(10, 12, 20)
     with pytest.raises(NotANumber):

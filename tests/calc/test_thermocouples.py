@@ -100,6 +100,40 @@ def test_a_wrong_extension_cable_and_a_crossed_one_read_what_the_trade_says():
     assert thermocouples.shown_with_crossed_cable("K", 400, 60, 25) == pytest.approx(331.6, abs=0.05)
 
 
+@pytest.mark.parametrize(
+    ("letter", "tolerance_class", "standard", "t_c", "tolerance"),
+    [
+        ("K", "2", "IEC 60584-1", 333, 2.5), ("E", "3", "IEC 60584-1", -190, 2.85), ("T", "1", "IEC 60584-1", 350, 1.4),
+        ("S", "1", "IEC 60584-1", 1100, 1.0), ("R", "1", "IEC 60584-1", 1500, 2.2),
+        ("B", "2", "IEC 60584-1", 1200, 3.0),
+        ("J", "standard", "ASTM E230", 500, 3.75), ("K", "special", "ASTM E230", 1000, 4.0),
+        ("E", "standard", "ASTM E230", -180, 1.8), ("C", "standard", "ASTM E230", 2000, 20.0),
+    ],
+)  # fmt: skip
+def test_a_class_has_the_tolerance_of_its_standard(letter, tolerance_class, standard, t_c, tolerance):
+    """IEC 60584-1:2013 and ASTM E230/E230M-12 as printed in public tables; R class 1 above 1100 °C from memory."""
+    assert thermocouples.tolerance_k(letter, tolerance_class, t_c, standard) == pytest.approx(tolerance, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("letter", "standard", "grade", "positive", "negative", "sheath"),
+    [
+        ("K", "IEC 60584-3", "", "green", "white", "green"),
+        ("K", "ASTM E230", "extension", "yellow", "red", "yellow"),
+        ("K", "ASTM E230", "thermocouple", "yellow", "red", "brown"),
+        ("K", "DIN 43710", "", "red", "green", "green"),
+        ("L", "DIN 43710", "", "red", "blue", "blue"),
+        ("S", "NF C 42", "", "yellow", "green", "green"),
+        ("T", "JIS C 1610", "", "red", "white", "brown"),
+    ],
+)
+def test_a_cable_has_the_colours_of_its_code(letter, standard, grade, positive, negative, sheath):
+    """Public colour tables. Red is negative in America and was positive in Germany and Japan."""
+    colour = thermocouples.cable_colour(letter, standard, grade=grade)
+
+    assert (colour.positive, colour.negative, colour.sheath) == (positive, negative, sheath)
+
+
 def test_withdrawn_colour_codes_are_marked():
     by_standard = {colour.standard: colour.current for colour in thermocouples.cable_colours()}
 
