@@ -72,7 +72,8 @@ def _sender(tag: Tag, sent: Port) -> Check:
 def _receiver(tag: Tag, port: Port, sent: Port | None) -> Check:
     """An instrument with an electrical input: apply the signal, expect the reading or, of a converter, its signal."""
     signal = SIGNALS.get(port.signal)
-    measured = port.range or tag.range
+    rooted = bool(tag.settings and tag.settings.square_root)
+    measured = tag.range if rooted else port.range or tag.range
     apply = f"{signal.label if signal else port.signal or 'signal not recorded'} at {port.name}"
     expect = f"{SIGNALS[sent.signal].label} at {sent.name}" if sent else "reading"
     if signal is None or measured is None:
@@ -82,7 +83,7 @@ def _receiver(tag: Tag, port: Port, sent: Port | None) -> Check:
     try:
         for percent in FIVE_POINTS:
             answer = _electrical(sent, measured, percent) if sent else _value(tag, measured, percent, unit=True)
-            points.append(Point(int(percent), _electrical(port, measured, percent), answer))
+            points.append(Point(int(percent), _electrical(port, measured, percent, rooted=rooted), answer))
     except CalculationError as reason:
         return Check(tag.name, apply, expect, missing=str(reason))
     cold = "mV are those against 0 °C: take off the emf at the temperature of the terminals, or let the source do it."
@@ -105,9 +106,12 @@ def _scales(port: Port) -> bool:
     return port.signal in SIGNALS and SIGNALS[port.signal].is_span
 
 
-def _electrical(port: Port, measured: Range, percent: float) -> str:
+def _electrical(port: Port, measured: Range, percent: float, *, rooted: bool = False) -> str:
+    """What to apply or expect; ``rooted``: the instrument extracts the root from it, so it goes with the square."""
     signal: Signal = SIGNALS[port.signal]
-    expected = expected_at(percent, measured, signal, reversed_=port.reversed, square_root=port.square_root)
+    expected = expected_at(
+        percent, measured, signal, reversed_=port.reversed, square_root=port.square_root, square_root_after=rooted
+    )
     return f"{expected.electrical:.{_DIGITS.get(signal.kind, 3)}f} {expected.symbol}".replace("-", "−")
 
 

@@ -55,6 +55,17 @@ def test_a_reversed_output_falls_as_its_range_rises():
     assert [expected for _, _, expected in points(loop, "PT-201")][:2] == ["20.00 mA", "16.00 mA"]
 
 
+def test_a_controller_that_extracts_the_root_needs_the_square_of_its_flow():
+    """Half of the flow is a quarter of the differential pressure (ISO 5167-1): 8 mA (IEC 60381-1)."""
+    assert points(sketch.flow_loop(), "FIC-501") == [
+        (0, "4.00 mA", "0.0 m³/h"),
+        (25, "5.00 mA", "30.0 m³/h"),
+        (50, "8.00 mA", "60.0 m³/h"),
+        (75, "13.00 mA", "90.0 m³/h"),
+        (100, "20.00 mA", "120.0 m³/h"),
+    ]
+
+
 def test_a_control_output_is_checked_by_hand():
     assert points(sketch.temperature_loop(), "TIC-101", 1)[1] == (25, "25 %", "8.00 mA")
 
