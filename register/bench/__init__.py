@@ -11,10 +11,13 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from register.bench import engineering
+from register.bench import engineering, rules
 from register.bench.comparison import Comparison
 
-CASES: dict[str, Callable[[], Iterator[Comparison]]] = {"engineering": engineering.comparisons}
+CASES: dict[str, Callable[[], Iterator[Comparison]]] = {
+    "engineering": engineering.comparisons,
+    "rules": rules.comparisons,
+}
 
 SHORTEST_RUN_S = 0.02
 """What takes less is repeated within a run until the clock reads it well."""

@@ -7,7 +7,10 @@ import json
 import pytest
 from django.core.management import CommandError, call_command
 
-from register.bench import engineering
+from register.bench import engineering, rules
+from register.models import Finding, Loop
+from register.plant import sketch
+from tests import factories
 
 
 @pytest.mark.parametrize("comparison", list(engineering.comparisons()), ids=lambda of: of.what)
@@ -26,6 +29,37 @@ def test_the_command_prints_medians_spreads_and_ratios_that_can_be_kept(capsys):
         assert 0 < outcome["ours"]["least_s"] <= outcome["ours"]["median_s"] <= outcome["ours"]["most_s"]
 
 
+@pytest.fixture
+def plant(db):
+    factories.loop(sketch.temperature_loop("101"))
+    factories.loop(sketch.cascade(source_range="0-250 degC"))
+
+
+def test_checking_the_plant_and_a_loop_is_timed_and_leaves_no_trace(plant, capsys):
+    found = set(Finding.objects.values_list("pk", "text", "cleared_at"))
+    Finding.objects.filter(pk__in=[pk for pk, _, _ in found][:1]).delete()
+    left = set(Finding.objects.values_list("pk", "text", "cleared_at"))
+    checked = list(Loop.objects.values_list("checked_at", flat=True))
+
+    call_command("bench", "rules", "--rounds", "3")
+
+    printed = capsys.readouterr().out
+    assert printed.count("  ratio ") == 2
+    assert f"{Loop.objects.count()} loops, " in printed
+    assert set(Finding.objects.values_list("pk", "text", "cleared_at")) == left
+    assert list(Loop.objects.values_list("checked_at", flat=True)) == checked
+
+
+def test_the_driver_alone_reads_every_row_that_checking_needs(plant):
+    of_plant, of_one_loop = rules.comparisons()
+    assert of_plant.floor() > of_one_loop.floor() > 0
+
+
+def test_an_empty_register_is_timed_too(db, capsys):
+    call_command("bench", "rules", "--rounds", "3")
+    assert ", 0 loops, 0 tags" in capsys.readouterr().out
+
+
 def test_a_case_that_does_not_exist_is_told_with_those_that_do():
-    with pytest.raises(CommandError, match="There is no case moon: name engineering"):
+    with pytest.raises(CommandError, match="There is no case moon: name engineering, rules or all"):
         call_command("bench", "moon")
