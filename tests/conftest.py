@@ -3,7 +3,7 @@ from collections.abc import Callable
 import pytest
 from hypothesis import HealthCheck, settings
 
-pytest_plugins = ["tests.browser"]
+pytest_plugins = ["tests.browser", "tests.pdf"]
 
 # The same examples on every run, and no time limit, which a busy machine would break.
 settings.register_profile(

@@ -1,3 +1,5 @@
+"""Reads PDF files as their readers see them."""
+
 import os
 import shutil
 import subprocess
