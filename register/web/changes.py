@@ -93,7 +93,7 @@ def change(
         except ValidationError as invalid:
             form.add_error(None, invalid if not hasattr(invalid, "error_dict") else _known(form, invalid))
     context |= {"form": form, "loop": loop, "title": title, "preview": preview, "stale": stale, "back": back}
-    return render(request, template, context, status=422 if form.is_bound and (form.errors or stale) else 200)
+    return render(request, template, context)
 
 
 def _known(form: forms.Form, invalid: ValidationError) -> ValidationError:

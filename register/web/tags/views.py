@@ -6,7 +6,7 @@ from collections.abc import Callable
 from copy import copy
 
 from django.forms import Form
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
@@ -16,7 +16,7 @@ from register.loading import load_loop
 from register.models import Alarm, Finding, Link, Loop, Port, Settings, SettingsKind, Tag
 from register.rules.engine import all_rules
 from register.services import editing, fitting
-from register.services.permissions import May, may
+from register.services.permissions import May, may, require
 from register.web.changes import change
 from register.web.permissions import permitted
 from register.web.tags import forms
@@ -113,11 +113,18 @@ def edit(request: HttpRequest, name: str) -> HttpResponse:
     return _at_tag(request, tag, form, write, title=f"Change {name}", said=f"{name} was changed.")
 
 
+SETTINGS_KINDS = {"required": SettingsKind.REQUIRED, "as-left": SettingsKind.AS_LEFT}
+
+
 @permitted(May.RECORD_WORK)
 def settings(request: HttpRequest, name: str, kind: str) -> HttpResponse:
     """Required settings (for those who may edit the register), or settings as left."""
     tag = _tag(name)
-    kind = SettingsKind(kind.replace("-", " "))
+    kind = SETTINGS_KINDS.get(kind)
+    if kind is None:
+        raise Http404("Settings are required or as-left.")
+    if kind == SettingsKind.REQUIRED:
+        require(request.user, May.EDIT_REGISTER)
     rows = {row.kind: row for row in tag.settings_rows.all()}
     instance = rows.get(kind) or Settings(tag=tag, kind=kind)
     initial = _opened(tag)
