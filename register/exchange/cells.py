@@ -20,6 +20,10 @@ from register.models.fields import QuantityField
 Cell = str | float | bool | date | datetime
 
 
+EXACT_BELOW = 10**15
+"""A spreadsheet keeps 15 digits of a number."""
+
+
 class CellProblem(ValueError):
     """The cell cannot be read; the message says what would be right."""
 
@@ -131,14 +135,14 @@ def _text(cell: Cell) -> str:
         if re.search(r"[\x00-\x08\x0b-\x1f\x7f]", cell):
             raise CellProblem("It holds a control character. Type it again.")
         return cell
-    if abs(cell) >= 10**15:
+    if abs(cell) >= EXACT_BELOW:
         raise CellProblem("A spreadsheet keeps 15 digits of a number. Format the cell as text and type it again.")
     return format(_as_typed(cell), "f")
 
 
 def _as_typed(cell: float) -> Decimal:
     """The shortest decimal that stands for the float, which is what was typed."""
-    return Decimal(int(cell)) if cell.is_integer() else Decimal(repr(cell))
+    return Decimal(int(cell)) if cell.is_integer() and abs(cell) < EXACT_BELOW else Decimal(repr(cell))
 
 
 def _number(cell: Cell) -> Decimal:

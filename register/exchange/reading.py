@@ -189,7 +189,7 @@ def _places(reading: Reading, sheet: Sheet, headings: list[Cell]) -> dict[str, i
 
 def _shown(cell: Cell) -> str:
     """A cell as its sheet shows it, shortened."""
-    if isinstance(cell, float) and cell.is_integer():
-        return str(int(cell))
+    if isinstance(cell, float):
+        return f"{cell:.15g}"
     text = cell.isoformat() if isinstance(cell, date) else str(cell)
     return text if len(text) <= 60 else f"{text[:59]}…"

@@ -47,13 +47,13 @@ CASES = {
         ),
     ),
     "a number that would fill the memory": (
-        changed("Loops", 2, Normal_value="1e999999"),
+        changed("Loops", 2, Normal_value=1e300),
         (
             "Loops",
             2,
             "Normal value",
-            "1e999999",
-            "“1E+999999” is beyond anything that is measured.",
+            "1e+300",
+            "“1E+300” is beyond anything that is measured.",
         ),
     ),
     "a fraction for a whole number": (

@@ -23,7 +23,7 @@ EXPECTED = {
     },
     "P-413": {"alarm-without-deadband", "range-beyond-transmitter", "supply-overloaded", "terminal-used-twice"},
     "P-417": {"loop-lacks-member", "port-not-wired", "terminal-used-twice", "turndown-too-large"},
-    "T-406": {"input-not-taken", "supply-voltage-differs", "tuning-of-another-form"},
+    "T-406": {"accuracy-budget-exceeded", "input-not-taken", "supply-voltage-differs", "tuning-of-another-form"},
     "T-409": {"sensor-and-input-differ"},
     "T-415": {
         "class-claimed-outside-its-range",
@@ -35,13 +35,14 @@ EXPECTED = {
     "L-418": {"temperature-class-too-weak"},
     "A-504": {"fault-current-not-recognised", "powered-from-both-ends", "standard-not-good-enough"},
     "T-505": {
+        "accuracy-budget-exceeded",
         "derivative-implausible",
         "lead-error-too-large",
         "leakage-holds-load",
         "remote-set-point-without-input",
         "signals-and-power-in-one-cable",
     },
-    "T-511": {"class-claimed-outside-its-range", "type-b-at-low-temperature"},
+    "T-511": {"range-beyond-input", "type-b-at-low-temperature"},
     "L-507": {"entity-parameters-exceeded", "protection-does-not-suit-zone", "safe-circuit-cable-not-recorded"},
     "P-506": {"another-model-installed", "not-certified-for-area"},
     "F-221": {"calibration-incomplete", "root-not-extracted-once"},
@@ -93,9 +94,20 @@ EXPECTED = {
         "front-does-not-fit-cutout",
         "two-earthed-readers",
     },
-    "T-103": {"accuracy-budget-exceeded", "motorised-valve-without-two-outputs"},
+    "T-103": {
+        "accuracy-budget-exceeded",
+        "display-too-coarse",
+        "motorised-valve-without-two-outputs",
+        "sensor-uses-up-accuracy",
+    },
     "T-105": {"address-out-of-range", "heat-and-cool-with-one-output"},
-    "T-111": {"calibration-overdue", "serial-number-twice", "tag-letters-do-not-fit"},
+    "T-111": {
+        "accuracy-budget-exceeded",
+        "calibration-overdue",
+        "platinum-curve-differs",
+        "serial-number-twice",
+        "tag-letters-do-not-fit",
+    },
 }
 
 
