@@ -7,13 +7,10 @@ from dataclasses import dataclass
 
 from register.calc import rtd, thermocouples
 from register.calc.checked import finite, finite_each, positive
-from register.calc.errors import CalculationError, EmptySpan
+from register.calc.errors import CalculationError, EmptySpan, WrongDimension
 from register.calc.ranges import Range
 from register.calc.signals import Signal, electrical_at, scale
 from register.calc.units import convert_difference, unit
-
-FIVE_POINTS = (0.0, 25.0, 50.0, 75.0, 100.0)
-"""Per cent of span at which a check is made (IEC 61298-2; ISA-51.1)."""
 
 
 def percents(points: int, *, inset: bool = False) -> tuple[float, ...]:
@@ -31,6 +28,10 @@ def percents(points: int, *, inset: bool = False) -> tuple[float, ...]:
     if inset:
         return tuple(100 * (place + 0.5) / points for place in range(points))
     return tuple(100 * place / (points - 1) for place in range(points))
+
+
+FIVE_POINTS = percents(5)
+"""Per cent of span at which a check is made (IEC 61298-2; ISA-51.1)."""
 
 
 def up_and_down(points: int = 5) -> tuple[float, ...]:
@@ -85,6 +86,8 @@ def expected_at(
         return Expected(percent, value, electrical, unit(signal.unit).symbol)
     if signal.kind not in ("thermocouple", "resistance thermometer"):
         raise EmptySpan(f"{signal.label} carries no value that could be checked point by point.")
+    if measured.reference == "difference":
+        raise WrongDimension(f"{signal.label} measures a temperature; {measured} is a difference of two.")
     celsius = measured.to("CEL")
     t_c = float(celsius.low) + float(celsius.span) * percent / 100
     if signal.kind == "thermocouple":
@@ -98,9 +101,7 @@ def error_percent_of_span(
 ) -> float:
     """Error of an output in per cent of its span, for an applied value; of a reading, where both spans are the same.
 
-    Raises EmptySpan, NotANumber.
-
-    Source: ISA-51.1; IEC 61298-2.
+    Raises EmptySpan, NotANumber. Source: ISA-51.1; IEC 61298-2.
 
     >>> round(error_percent_of_span(50, 12.04, (-50, 150), (4, 20)), 4)
     0.25

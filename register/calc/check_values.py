@@ -210,9 +210,13 @@ def _two_wire_error_cable(inputs: Inputs) -> float:
 
 
 def _wrong_curve(inputs: Inputs) -> float:
-    sensor = rtd.Element(inputs.get("r0", 100), rtd.curve(_given(inputs, "sensor_curve", "element_curve", "sensor")))
-    reader = rtd.Element(inputs.get("r0", 100), rtd.curve(_given(inputs, "input_curve", "input", default="IEC60751")))
-    return rtd.shown_with_wrong_curve(inputs["t_c"], sensor, reader)
+    known = rtd.curves()
+    curves = {name: known[value] for name, value in inputs.items() if isinstance(value, str) and value in known}
+    of_sensor = {name: curve for name, curve in curves.items() if name.startswith(("sensor", "element"))}
+    of_reader = [curve for name, curve in curves.items() if name not in of_sensor] or [rtd.IEC60751]
+    r0_ohm = inputs.get("r0", 100)
+    (sensor,), (reader,) = of_sensor.values(), of_reader
+    return rtd.shown_with_wrong_curve(inputs["t_c"], rtd.Element(r0_ohm, sensor), rtd.Element(r0_ohm, reader))
 
 
 _COLOUR_CODES = {"IEC": "IEC 60584-3", "BS": "BS 1843", "DIN": "DIN 43710", "NF": "NF C 42", "JIS": "JIS C 1610"}

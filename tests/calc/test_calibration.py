@@ -113,6 +113,7 @@ def test_a_tolerance_is_stated_in_any_unit_without_the_offset():
     [
         (lambda: expected_at(50, parse_range("0-10 bar"), SIGNALS["relay-contact"]), EmptySpan, "carries no value"),
         (lambda: expected_at(50, parse_range("0-10 bar"), SIGNALS["pt100"]), WrongDimension, "pressure"),
+        (lambda: expected_at(50, parse_range("0-9 delta degC"), SIGNALS["pt100"]), WrongDimension, "difference of two"),
         (lambda: expected_at(100, parse_range("0-1400 degC"), SIGNALS["tc-K"]), OutOfRange, "-270 to 1372 °C"),
         (lambda: expected_at(math.nan, parse_range("0-10 bar"), MILLIAMPS), NotANumber, "percent"),
         (lambda: calibration.percents(1), CalculationError, "at least two points"),
