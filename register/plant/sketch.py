@@ -696,6 +696,42 @@ def split_range_loop(*, first: tuple[str, str], second: tuple[str, str]) -> Loop
     return replace(loop, tags=(sensor, controller, piece(heating, second), piece(cooling, first)), links=links)
 
 
+def pneumatic_loop(sent: str, read: str) -> Loop:
+    """A heating loop whose valve is worked by air, through a converter."""
+    loop = temperature_loop()
+    sensor, controller, valve = loop.tags
+    electric = model_port("Current", IN, (Purpose.CONTROL,), "4-20mA", resistance_ohm=number(200))
+    air = model_port("Air", OUT, (Purpose.CONTROL,), sent)
+    model = Model(maker="Tarn & Pell", name="Blow 2", kind=ModelKind.SIGNAL_CONDITIONER, ports=(electric, air))
+    converter = Tag(
+        name="TY-101",
+        loop=loop.number,
+        role=Role.SIGNAL_CONDITIONER,
+        location=Location.FIELD,
+        place="Hot water tank",
+        asset=asset("A1016", model),
+        specified=model,
+        ports=(
+            Port(name="Current", direction=IN, purpose=Purpose.CONTROL, signal="4-20mA"),
+            Port(name="Air", direction=OUT, purpose=Purpose.CONTROL, signal=sent),
+        ),
+    )
+    positioner = valve_model(name="Globe 40 air", ports=(model_port("Signal", IN, (Purpose.CONTROL,), read),))
+    valve = replace(
+        valve,
+        specified=positioner,
+        asset=replace(valve.asset, model=positioner),
+        ports=(Port(name="Signal", direction=IN, purpose=Purpose.CONTROL, signal=read),),
+    )
+    first = Link(source_tag="TIC-101", source_port="Output 1", target_tag="TY-101", target_port="Current")
+    links = (
+        loop.links[0],
+        wire(first, cable("C-1012")),
+        Link(source_tag="TY-101", source_port="Air", target_tag="TV-101", target_port="Signal"),
+    )
+    return replace(loop, tags=(sensor, controller, converter, valve), links=links)
+
+
 def motorised_valve_loop() -> Loop:
     """A right loop that opens and closes a motorised valve by two relays."""
     loop = with_boards(temperature_loop(), "TIC-101", bay_1=relay_board(), bay_3=relay_board())
@@ -1171,15 +1207,10 @@ def heat_cool_loop(number_: str = "401") -> Loop:
             Port(name="Output 3", direction=OUT, purpose=Purpose.COOLING_CONTROL, signal="4-20mA", bay="3"),
         ),
     )
-    cooling_model = valve_model(
-        name="Globe 40 open", fail_position=FailPosition.OPEN, on_rising_signal=OnRisingSignal.CLOSES
-    )
     cooling = replace(
         valve,
         name=f"TV-{number_}B",
-        asset=asset(f"A{number_}4", cooling_model),
-        specified=cooling_model,
-        safe_position=FailPosition.OPEN,
+        asset=asset(f"A{number_}4", valve_model()),
         ports=(Port(name="Signal", direction=IN, purpose=Purpose.COOLING_CONTROL, signal="4-20mA"),),
     )
     link = wire(

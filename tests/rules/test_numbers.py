@@ -47,7 +47,7 @@ def unknowns(slug, loop):
         # 365 days of 86,400 s at one operation in 2 s
         ("cycle-time-does-not-suit", "15.8 million operations a year"),
         # algebra of the PID forms: Kc 2, Ti 40 s, Td 20 s in series is 3.0, 60 s, 13.3 s
-        ("tuning-of-another-form", "it needs 1.5 times the gain, integral 60, derivative 13.3 s"),
+        ("tuning-of-another-form", "it needs proportional band 33.3 %, integral 60 s, derivative 13.3 s"),
         # common practice: 20 nodes at 1 and 30 at a half unit load (TIA-485-A)
         ("bus-overloaded", "make 35 unit loads"),
         # IEC 60079-14
@@ -213,7 +213,7 @@ def test_on_the_edge_passes_and_past_it_is_flagged(slug, within, beyond):
         (
             "sign-round-the-loop",
             replace(sketch.temperature_loop(), on_opening=None),
-            "whether the measured value rises or falls",
+            "what the measured value does as TV-101 opens is not recorded",
         ),
         (
             "entity-parameters-exceeded",
@@ -284,6 +284,7 @@ def test_a_loop_that_is_fed_twice_names_both_supplies():
 def test_a_shunt_of_the_right_value_makes_milliamps_volts():
     """20 mA through 250 Ω is 5.000 V (Ohm's law)."""
     volts = sketch.with_port(sketch.pressure_loop(), "PIC-201", "Input", signal="1-5V")
+    volts = sketch.with_settings(volts, "PIC-201", input_signal="1-5V")
 
     assert said("signals-of-different-kind", volts)
     assert said("signals-of-different-kind", sketch.with_link(volts, "PIC-201", "Input", shunt_ohm=number(250))) == []

@@ -24,7 +24,14 @@ def alarm_drives_nothing(loop: Loop) -> Iterator[Finding]:
     """
     for tag in loop.tags:
         for alarm in tag.alarms:
+            stated = {"alarm": alarm.name, "kind": alarm.kind}
             if not alarm.output:
+                yield finding(tag, "{alarm} ({kind}) drives no output", place=alarm.name, **stated)
+            elif tag.port(alarm.output) is None:
                 yield finding(
-                    tag, "{alarm} ({kind}) drives no output", place=alarm.name, alarm=alarm.name, kind=alarm.kind
+                    tag,
+                    "{alarm} ({kind}) drives {output}, which the tag has not",
+                    place=alarm.name,
+                    output=alarm.output,
+                    **stated,
                 )

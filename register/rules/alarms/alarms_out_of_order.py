@@ -26,26 +26,30 @@ def alarms_out_of_order(loop: Loop) -> Iterator[Finding]:
     Remedy: set the alarms in ascending order, with time for the operator between warning and trip.
     """
     for tag in loop.tags:
+        measured = tag.range
         standing = sorted(
             (alarm for alarm in tag.alarms if alarm.kind in ABSOLUTE and alarm.set_point is not None),
-            key=lambda alarm: ABSOLUTE.index(alarm.kind),
+            key=lambda alarm: (ABSOLUTE.index(alarm.kind), alarm.set_point, alarm.name),
         )
+        if measured is None:
+            continue  # without a range, another rule says what is missing
         for lower, upper in pairwise(standing):
             if lower.kind == upper.kind:
                 continue
             room = upper.set_point - lower.set_point
             band = max(lower.deadband or 0, upper.deadband or 0)
-            if room <= 0 or room < band:
-                what = "is not below" if room <= 0 else "is nearer than the dead band to"
-                yield finding(
-                    tag,
-                    "{lower} ({lower_kind}) at {lower_at} {what} {upper} ({upper_kind}) at {upper_at}",
-                    place=f"{lower.name} and {upper.name}",
-                    lower=lower.name,
-                    lower_kind=lower.kind,
-                    lower_at=quantity(lower.set_point, tag.range) if tag.range else lower.set_point,
-                    what=what,
-                    upper=upper.name,
-                    upper_kind=upper.kind,
-                    upper_at=quantity(upper.set_point, tag.range) if tag.range else upper.set_point,
-                )
+            if room > 0 and room >= band:
+                continue
+            yield finding(
+                tag,
+                "{lower} ({lower_kind}) at {lower_at} is "
+                + ("not below" if room <= 0 else "nearer than the dead band to")
+                + " {upper} ({upper_kind}) at {upper_at}",
+                place=f"{lower.name} and {upper.name}",
+                lower=lower.name,
+                lower_kind=lower.kind,
+                lower_at=quantity(lower.set_point, measured),
+                upper=upper.name,
+                upper_kind=upper.kind,
+                upper_at=quantity(upper.set_point, measured),
+            )

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from register.plant import sketch
 from register.plant.values import Loop
-from register.plant.words import Severity
+from register.plant.words import Purpose, Severity
 from register.rules.engine import Finding, finding, rule
 
 
@@ -16,7 +16,7 @@ from register.rules.engine import Finding, finding, rule
     right=sketch.temperature_loop(),
 )
 def board_unused(loop: Loop) -> Iterator[Finding]:
-    """Every board that is fitted is used.
+    """Every board that is fitted is used; a serial board is on a bus.
 
     Why: a spare board in service costs money and hides as a spare part.
 
@@ -25,13 +25,22 @@ def board_unused(loop: Loop) -> Iterator[Finding]:
     for tag in loop.tags:
         if tag.asset is None:
             continue
-        used = {port.bay for port in tag.ports}
+        used = {port.bay: port for port in tag.ports if port.bay}
+        on_bus = tag.settings is not None and tag.settings.serial is not None
         for board in tag.asset.boards:
-            if board.bay not in used and tag.asset.model.bay(board.bay) is not None:
-                yield finding(
-                    tag,
-                    "{board} in bay {bay} is used by nothing",
-                    place=f"bay {board.bay}",
-                    board=board.model,
-                    bay=board.bay,
-                )
+            if tag.asset.model.bay(board.bay) is None:
+                continue  # another rule says that there is no such bay
+            port = used.get(board.bay)
+            if port is None:
+                what = "is used by nothing"
+            elif port.purpose == Purpose.SERIAL and not on_bus:
+                what = "has no bus and no address"
+            else:
+                continue
+            yield finding(
+                tag,
+                "{board} in bay {bay} " + what,
+                place=f"bay {board.bay}",
+                board=board.model,
+                bay=board.bay,
+            )

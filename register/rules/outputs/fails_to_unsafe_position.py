@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from register.plant import sketch
 from register.plant.values import Loop
-from register.plant.words import FailPosition, Role, Severity
-from register.rules.engine import Finding, finding, rule
+from register.plant.words import Criticality, FailPosition, LoopKind, Role, Severity
+from register.rules.engine import Finding, finding, rule, unknown
 
 
 @rule(
@@ -24,7 +24,15 @@ def fails_to_unsafe_position(loop: Loop) -> Iterator[Finding]:
 
     Remedy: fit a final element or actuator that fails to the safe side, then make the controller's action suit.
     """
+    matters = loop.kind == LoopKind.TRIP or loop.criticality == Criticality.SAFETY
     for tag in loop.with_role(Role.FINAL_ELEMENT):
         fails = tag.fail_position or (tag.model.fail_position if tag.model else None)
-        if tag.safe_position is not None and fails is not None and fails != tag.safe_position:
+        if tag.safe_position is None:
+            if matters:
+                yield unknown(tag, "the position that is safe is not recorded")
+        elif fails is None:
+            yield unknown(
+                tag, "{safe} is the safe position, but where it fails to is not recorded", safe=tag.safe_position
+            )
+        elif fails != tag.safe_position:
             yield finding(tag, "it fails {fails}; the safe position is {safe}", fails=fails, safe=tag.safe_position)

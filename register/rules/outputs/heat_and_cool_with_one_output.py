@@ -16,7 +16,7 @@ from register.rules.engine import Finding, finding, rule
     right=sketch.heat_cool_loop(),
 )
 def heat_and_cool_with_one_output(loop: Loop) -> Iterator[Finding]:
-    """A controller set to heat and cool has an output for each, or one split-range output that serves both elements.
+    """A controller set to heat and cool can do so, by an output for each or one split between both elements.
 
     Why: one single output can only do one of the two: no cooling, and overshoot where the process makes heat.
 
@@ -25,6 +25,13 @@ def heat_and_cool_with_one_output(loop: Loop) -> Iterator[Finding]:
     for tag in loop.controllers:
         if tag.settings is None or tag.settings.control != ControlForm.HEAT_COOL:
             continue
+        if tag.model is not None and tag.model.heat_cool is False:
+            yield finding(
+                tag,
+                "it is set to heat and cool, which {model} cannot",
+                place="model",
+                model=tag.model,
+            )
         heating = tag.ports_for(Purpose.CONTROL, Direction.OUT)
         cooling = tag.ports_for(Purpose.COOLING_CONTROL, Direction.OUT)
         if heating and cooling:

@@ -7,12 +7,14 @@ from register.plant.values import Loop
 from register.plant.words import ControlForm, Direction, Purpose, Severity
 from register.rules.engine import Finding, finding, rule
 
+SWITCHING = ("relay-contact", "triac", "ssr-drive", "")
+
 
 @rule(
     "motorised-valve-without-two-outputs",
     severity=Severity.ERROR,
     source="common practice, no source",
-    wrong=sketch.with_settings(sketch.temperature_loop(), "TIC-101", control=ControlForm.MOTORISED_VALVE),
+    wrong=sketch.with_port(sketch.motorised_valve_loop(), "TIC-101", "Close", purpose=Purpose.ALARM),
     right=sketch.motorised_valve_loop(),
 )
 def motorised_valve_without_two_outputs(loop: Loop) -> Iterator[Finding]:
@@ -25,6 +27,10 @@ def motorised_valve_without_two_outputs(loop: Loop) -> Iterator[Finding]:
     for tag in loop.controllers:
         if tag.settings is None or tag.settings.control != ControlForm.MOTORISED_VALVE:
             continue
-        outputs = tag.ports_for(Purpose.CONTROL, Direction.OUT)
+        outputs = [port for port in tag.ports_for(Purpose.CONTROL, Direction.OUT) if port.signal in SWITCHING]
         if len(outputs) < 2:
-            yield finding(tag, "it drives a motorised valve by {count} output", count=len(outputs) or "no")
+            yield finding(
+                tag,
+                "it drives a motorised valve by {count} switching output; it needs two",
+                count=len(outputs) or "no",
+            )

@@ -3,8 +3,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from register.plant import sketch
-from register.plant.values import Loop
-from register.plant.words import Severity
+from register.plant.values import Loop, Tag
+from register.plant.words import Direction, Purpose, Severity
 from register.rules.engine import Finding, finding, rule
 
 
@@ -12,41 +12,53 @@ from register.rules.engine import Finding, finding, rule
     "output-used-twice",
     severity=Severity.ERROR,
     source="common practice, no source",
-    wrong=sketch.with_port(sketch.temperature_loop(), "TIC-101", "Output 1", bay="2", signal="relay-contact"),
-    right=sketch.temperature_loop(),
+    wrong=sketch.with_port(sketch.relay_heater_loop(), "TIC-101", "Relay 2", bay="1"),
+    right=sketch.relay_heater_loop(),
 )
 def output_used_twice(loop: Loop) -> Iterator[Finding]:
-    """One output of a board does one thing: it does not control and alarm, and carries one trip or alarms of one kind.
+    """One output does one thing: it does not control and alarm, and what trips does not warn.
 
-    Why: the alarm switches the heat, or a trip cannot be told from a warning.
+    Alarms that only warn may share a relay, as long as it does the same for each.
+
+    Why: the alarm switches the heat, or a warning trips the plant.
 
     Remedy: give each function an output of its own.
     """
     for tag in loop.tags:
-        by_board: dict[tuple[str, str], list[str]] = {}
+        yield from boards_asked_twice(tag)
         for port in tag.ports:
-            offered = tag.model_port(port) if port.bay else None
-            if offered is not None:
-                by_board.setdefault((port.bay, offered.name), []).append(port.name)
-        for (bay, name), ports in by_board.items():
-            if len(ports) > 1:
-                yield finding(
-                    tag,
-                    "{ports} both use {output} of the board in bay {bay}",
-                    place=f"bay {bay} {name}",
-                    ports=" and ".join(ports),
-                    output=name,
-                    bay=bay,
-                )
-        trips = [alarm for alarm in tag.alarms if alarm.trip and alarm.output]
-        for trip in trips:
-            others = [one.name for one in tag.alarms if one.output == trip.output and one.name != trip.name]
-            if others:
-                yield finding(
-                    tag,
-                    "{trip} trips by {output}, which {others} drives too",
-                    place=trip.name,
-                    trip=trip.name,
-                    output=trip.output,
-                    others=" and ".join(others),
-                )
+            alarms = sorted((alarm for alarm in tag.alarms if alarm.output == port.name), key=lambda one: one.name)
+            if not alarms:
+                continue
+            names = " and ".join(alarm.name for alarm in alarms)
+            coils = {alarm.coil for alarm in alarms if alarm.coil}
+            if port.purpose in (Purpose.CONTROL, Purpose.COOLING_CONTROL):
+                what = "{port} controls, and {alarms} drives it too"
+            elif {alarm.trip for alarm in alarms} == {True, False}:
+                what = "{port} trips, and {alarms} drive it alike"
+            elif len(coils) > 1:
+                what = "{port} energises for one and lets go for another of {alarms}"
+            else:
+                continue
+            yield finding(tag, what, place=port.name, port=port.name, alarms=names)
+
+
+def boards_asked_twice(tag: Tag) -> Iterator[Finding]:
+    """Outputs that name one bay, and are more than the board in it has."""
+    by_bay: dict[str, list[str]] = {}
+    for port in tag.ports:
+        if port.bay and port.direction == Direction.OUT:
+            by_bay.setdefault(port.bay, []).append(port.name)
+    for bay, ports in by_bay.items():
+        board = tag.asset.board_in(bay) if tag.asset and len(ports) > 1 else None
+        offered = [one for one in board.model.ports if one.direction == Direction.OUT] if board else []
+        if offered and len(ports) > len(offered):
+            yield finding(
+                tag,
+                "{ports} are on {board} in bay {bay}, which has {count}",
+                place=f"bay {bay}",
+                ports=" and ".join(sorted(ports)),
+                board=board.model,
+                bay=bay,
+                count=f"{len(offered)} output{'s' * (len(offered) > 1)}",
+            )

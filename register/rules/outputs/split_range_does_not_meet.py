@@ -5,9 +5,12 @@ from decimal import Decimal
 from itertools import pairwise
 
 from register.plant import sketch
-from register.plant.values import Loop
+from register.plant.values import Connection, Loop
 from register.plant.words import Direction, Purpose, Severity
-from register.rules.engine import Finding, finding, rule
+from register.rules.engine import Finding, finding, rule, unknown
+
+MEET_WITHIN = 1
+"""Per cent of output by which pieces may overlap and still count as meeting."""
 
 
 @rule(
@@ -26,25 +29,40 @@ def split_range_does_not_meet(loop: Loop, tolerance: Decimal) -> Iterator[Findin
     Remedy: set the pieces to meet, or to a gap of 1 to 5 % of output.
     """
     for tag in loop.controllers:
-        pieces = sorted(
-            (one.target.split_low_percent, one.target.split_high_percent, one.target_tag.name)
-            for one in loop.links_out_of(tag)
-            if one.target.direction == Direction.IN
-            and one.source.purpose in (Purpose.CONTROL, Purpose.COOLING_CONTROL)
-            and one.target.split_low_percent is not None
-            and one.target.split_high_percent is not None
-        )
-        for (_, first_ends, first), (second_begins, _, second) in pairwise(pieces):
-            gap = second_begins - first_ends
-            if gap < 0 or gap > tolerance:
+        for port in tag.ports:
+            if port.direction != Direction.OUT or port.purpose not in (Purpose.CONTROL, Purpose.COOLING_CONTROL):
+                continue
+            driven = [one for one in loop.links_out_of(tag) if one.source is port]
+            if len(driven) < 2 or not any(covers(one) for one in driven):
+                continue
+            unsaid = sorted(one.target_tag.name for one in driven if not covers(one))
+            if unsaid:
+                yield unknown(
+                    tag,
+                    "which part of {port} {names} covers is not recorded",
+                    place=port.name,
+                    port=port.name,
+                    names=" and ".join(unsaid),
+                )
+            pieces = sorted((*covers(one), one.target_tag.name) for one in driven if covers(one))
+            for (_, ends, first), (begins, _, second) in pairwise(pieces):
+                gap = begins - ends
+                if -MEET_WITHIN <= gap <= tolerance:
+                    continue
                 yield finding(
                     tag,
                     "{first} ends at {ends} %, {second} begins at {begins} %: {size} % {what}",
                     place=f"{first} and {second}",
                     first=first,
-                    ends=f"{first_ends:f}",
+                    ends=f"{ends:f}",
                     second=second,
-                    begins=f"{second_begins:f}",
+                    begins=f"{begins:f}",
                     size=f"{abs(gap):f}",
                     what="of overlap" if gap < 0 else "in which nothing acts",
                 )
+
+
+def covers(one: Connection) -> tuple[Decimal, Decimal] | None:
+    """The part of the output that a target covers; None where it is not recorded."""
+    low, high = one.target.split_low_percent, one.target.split_high_percent
+    return None if low is None or high is None else (low, high)

@@ -3,12 +3,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from register.calc.control import integral_time_s
 from register.plant import sketch
-from register.plant.values import Loop, Settings
-from register.plant.words import Purpose, Role, Severity, TimeUnit
+from register.plant.values import Loop
+from register.plant.words import PidForm, Purpose, Role, Severity
 from register.rules.engine import Finding, finding, rule
 from register.rules.numbers import rounded
+from register.rules.tunings import integral_s
 
 
 @rule(
@@ -33,33 +33,20 @@ def cascade_speeds_alike(loop: Loop, tolerance: Decimal) -> Iterator[Finding]:
     Remedy: tune the inner loop quicker, then the outer one slower.
     """
     for one in loop.connections(Purpose.REMOTE_SET_POINT):
-        if one.target_tag not in loop.tags or one.source_tag.role != Role.CONTROLLER:
+        master, follower = one.source_tag, one.target_tag
+        if master.role != Role.CONTROLLER or follower.role != Role.CONTROLLER:
             continue
-        outer, inner = integral_s(one.source_tag.settings), integral_s(one.target_tag.settings)
-        if outer is None or inner is None or outer >= inner * float(tolerance):
+        outer, inner = integral_s(master.settings), integral_s(follower.settings)
+        if outer is None or inner is None or outer >= inner * float(tolerance) * (1 - 1e-9):
             continue
+        if PidForm.PARALLEL in (master.settings.pid_form, follower.settings.pid_form):
+            continue  # an integral gain alone is no time
         yield finding(
-            one.target_tag,
+            follower,
             "its integral time is {inner} s, that of {master} {outer} s: {ratio} times as quick",
+            place=one.target.name,
             inner=rounded(inner),
-            master=one.source_tag.name,
+            master=master.name,
             outer=rounded(outer),
             ratio=rounded(outer / inner),
         )
-
-
-def integral_s(settings: Settings | None) -> float | None:
-    """Integral time in seconds; None where there is none, or its unit is not recorded."""
-    if settings is None or not settings.integral or settings.time_unit is None:
-        return None
-    value = float(settings.integral)
-    if settings.time_unit == TimeUnit.REPEATS_PER_MINUTE:
-        return integral_time_s(value)
-    return value * (60 if settings.time_unit == TimeUnit.MINUTES else 1)
-
-
-def derivative_s(settings: Settings) -> float | None:
-    """Derivative time in seconds; with repeats, it is typed in minutes."""
-    if settings.derivative is None or settings.time_unit is None:
-        return None
-    return float(settings.derivative) * (1 if settings.time_unit == TimeUnit.SECONDS else 60)

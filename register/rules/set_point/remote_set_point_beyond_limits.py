@@ -7,6 +7,8 @@ from register.plant.values import Loop
 from register.plant.words import Purpose, Severity
 from register.rules.engine import Finding, finding, rule
 from register.rules.numbers import quantity
+from register.rules.reading import read_range
+from register.rules.set_point.remote_set_point_scaled_differently import with_ratio_and_bias
 
 
 @rule(
@@ -24,14 +26,12 @@ def remote_set_point_beyond_limits(loop: Loop) -> Iterator[Finding]:
     Remedy: scale the remote signal within the limits, or widen the limits.
     """
     for one in loop.connections(Purpose.REMOTE_SET_POINT):
-        settings, asked = one.target_tag.settings, one.target.range
-        if one.target_tag not in loop.tags or settings is None or settings.range is None or asked is None:
+        settings, asked = one.target_tag.settings, read_range(one)
+        if settings is None or settings.range is None or asked is None or not asked.comparable(settings.range):
             continue
-        if not asked.comparable(settings.range):
-            continue
-        there = asked.in_unit_of(settings.range)
+        asked = with_ratio_and_bias(asked.in_unit_of(settings.range), settings)
         low, high = settings.set_point_low, settings.set_point_high
-        if (low is not None and there.low < low) or (high is not None and there.high > high):
+        if (low is not None and asked.low < low) or (high is not None and asked.high > high):
             yield finding(
                 one.target_tag,
                 "{port} can ask for {asked}; its set-point limits are {low} to {high}",

@@ -23,11 +23,19 @@ def secondary_left_in_local(loop: Loop) -> Iterator[Finding]:
     Remedy: switch the controller to remote, or record why it stays in local as a concession.
     """
     for one in loop.connections(Purpose.REMOTE_SET_POINT):
-        settings = one.target_tag.settings
-        if one.target_tag not in loop.tags or settings is None:
+        settings, left = one.target_tag.settings, one.target_tag.as_left
+        if settings is None or one.target.purpose != Purpose.REMOTE_SET_POINT:
             continue
-        if settings.working_in_local or settings.set_point_source == SetPointSource.LOCAL:
-            how = "was left working in local" if settings.working_in_local else "is set to a local set point"
-            yield finding(
-                one.target_tag, "{source} sends it a set point, but it {how}", source=one.source_tag.name, how=how
-            )
+        if settings.working_in_local or (left is not None and left.working_in_local):
+            how = "was left working in local"
+        elif settings.set_point_source == SetPointSource.LOCAL:
+            how = "is set to a local set point"
+        else:
+            continue
+        yield finding(
+            one.target_tag,
+            "{source} sends it a set point, but it {how}",
+            place=one.target.name,
+            source=one.source_tag.name,
+            how=how,
+        )

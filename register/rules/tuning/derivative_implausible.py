@@ -8,7 +8,7 @@ from register.plant.values import Loop
 from register.plant.words import PidForm, Severity
 from register.rules.engine import Finding, finding, rule
 from register.rules.numbers import rounded
-from register.rules.set_point.cascade_speeds_alike import derivative_s, integral_s
+from register.rules.tunings import derivative_s, integral_s
 
 
 @rule(
@@ -24,7 +24,7 @@ from register.rules.set_point.cascade_speeds_alike import derivative_s, integral
     ),
 )
 def derivative_implausible(loop: Loop, tolerance: Decimal) -> Iterator[Finding]:
-    """Derivative time is a quarter of integral time or less (ideal form), and that no shorter than the dead time.
+    """In the ideal form the derivative time is a quarter of the integral time or less, and that no less than dead time.
 
     Why: noise goes into the final element, and the loop cycles.
 
@@ -32,7 +32,7 @@ def derivative_implausible(loop: Loop, tolerance: Decimal) -> Iterator[Finding]:
     """
     for tag in loop.controllers:
         settings = tag.settings
-        if settings is None or (integral := integral_s(settings)) is None:
+        if settings is None or settings.pid_form == PidForm.PARALLEL or (integral := integral_s(settings)) is None:
             continue
         derivative = derivative_s(settings)
         if (

@@ -2,19 +2,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from register.calc.control import Tuning, ideal_to_series, series_to_ideal
-from register.calc.errors import CalculationError
+from register.calc.control import Tuning, band_of_gain, repeats_per_minute
 from register.plant import sketch
-from register.plant.values import Loop, Settings
-from register.plant.words import PidForm, Severity
+from register.plant.values import Loop, Model, Settings
+from register.plant.words import PidForm, ProportionalAs, Severity, TimeUnit
 from register.rules.engine import Finding, finding, rule
-from register.rules.numbers import rounded
+from register.rules.tunings import SECONDS, ideal, in_form
 
 
 @rule(
     "tuning-of-another-form",
     severity=Severity.WARNING,
     source="algebra of the PID forms",
+    tolerance=("5", "%"),
     wrong=sketch.with_settings(
         sketch.temperature_loop(),
         "TIC-101",
@@ -25,65 +25,97 @@ from register.rules.numbers import rounded
     ),
     right=sketch.temperature_loop(),
 )
-def tuning_of_another_form(loop: Loop) -> Iterator[Finding]:
-    """Tuning is recorded in the form and the units in which the fitted controller takes it.
+def tuning_of_another_form(loop: Loop, tolerance) -> Iterator[Finding]:
+    """Tuning is keyed in the form and the units in which the fitted controller takes it.
+
+    Where what was left in the controller is recorded, it is compared after conversion. Without derivative, the series
+    and the ideal form agree.
 
     Why: gain against proportional band, repeats against seconds, series against ideal: the numbers only travel with
     their form; tuning is out by a factor, sometimes a hundred.
 
-    Remedy: convert the numbers to the controller's form and units before keying them.
+    Remedy: key in the converted numbers, then record them as left.
     """
     for tag in loop.controllers:
-        settings, model = tag.settings, tag.model
+        settings, model, left = tag.settings, tag.model, tag.as_left
         if settings is None or model is None or settings.proportional is None:
             continue
-        for what, typed, taken in (
-            ("proportional action", settings.proportional_as, model.proportional_as),
-            ("times", settings.time_unit, model.time_unit),
-        ):
-            if typed is not None and taken is not None and typed != taken:
-                yield finding(
-                    tag,
-                    "its {what} is given as {typed}; {model} takes {taken}",
-                    place=what,
-                    what=what,
-                    typed=typed,
-                    model=model,
-                    taken=taken,
-                )
-        if (
-            settings.pid_form is not None
-            and model.pid_form is not None
-            and settings.pid_form != model.pid_form
-            and settings.derivative
-        ):
+        required = ideal(settings)
+        keyed_as = left if left is not None and left.proportional is not None else None
+        form = Form(model, settings)
+        if not form.differs_from(keyed_as or settings) and not form.differs_from(settings):
+            continue
+        needed = form.words(required) if required else ""
+        if keyed_as is not None:
+            there = ideal(keyed_as)
+            if required is None or there is None or alike(required, there, float(tolerance)):
+                continue
             yield finding(
                 tag,
-                "its tuning is of the {typed} form, {model} works in the {taken}"
-                + ("; it needs {needed}" if (needed := converted(settings, model.pid_form)) else ""),
-                place="form",
-                typed=settings.pid_form,
+                "its tuning is given as {given}; what was left in {model} is something else: it needs {needed}",
+                given=given(settings),
                 model=model,
-                taken=model.pid_form,
-                **({"needed": needed} if needed else {}),
+                needed=needed or "converting",
+            )
+        else:
+            yield finding(
+                tag,
+                "its tuning is given as {given}; {model} takes {taken}" + (": it needs {needed}" if needed else ""),
+                given=given(settings),
+                model=model,
+                taken=form,
+                needed=needed,
             )
 
 
-def converted(settings: Settings, to: PidForm) -> str:
-    """The same tuning in the other form, as factors of what is typed; "" where there is none."""
-    if not settings.integral or settings.derivative is None:
-        return ""
-    tuning = Tuning(1.0, float(settings.integral), float(settings.derivative))
-    try:
-        if (settings.pid_form, to) == (PidForm.SERIES, PidForm.IDEAL):
-            there = series_to_ideal(tuning)
-        elif (settings.pid_form, to) == (PidForm.IDEAL, PidForm.SERIES):
-            there = ideal_to_series(tuning)
-        else:
+class Form:
+    """How a controller takes its tuning; what its data sheet does not say is as the settings have it."""
+
+    def __init__(self, model: Model, settings: Settings):
+        self.proportional_as = model.proportional_as or settings.proportional_as
+        self.time_unit = model.time_unit or settings.time_unit
+        self.pid_form = model.pid_form or settings.pid_form
+
+    def __str__(self) -> str:
+        return ", ".join(str(part) for part in (self.proportional_as, self.time_unit, self.pid_form) if part)
+
+    def differs_from(self, settings: Settings) -> bool:
+        return (
+            settings.proportional_as not in (None, self.proportional_as)
+            or (settings.time_unit not in (None, self.time_unit) and bool(settings.integral or settings.derivative))
+            or (settings.pid_form not in (None, self.pid_form) and bool(settings.derivative))
+        )
+
+    def words(self, tuning: Tuning) -> str:
+        """An ideal tuning as this form has it typed; "" where it cannot."""
+        there = in_form(tuning, self.pid_form)
+        if there is None or self.time_unit is None or self.proportional_as is None:
             return ""
-    except CalculationError:
-        return ""
-    return (
-        f"{rounded(round(there.gain, 2))} times the gain, integral {rounded(round(there.integral_time, 1))}, "
-        f"derivative {rounded(round(there.derivative_time, 1))} {settings.time_unit or ''}".strip()
+        if self.proportional_as == ProportionalAs.GAIN:
+            parts = [f"gain {there.gain:.3g}"]
+        else:
+            parts = [f"proportional band {band_of_gain(there.gain):.3g} %"]
+        repeats = self.time_unit == TimeUnit.REPEATS_PER_MINUTE
+        unit = 60 if repeats else SECONDS[self.time_unit]
+        if there.integral_time != float("inf"):
+            value = repeats_per_minute(there.integral_time) if repeats else there.integral_time / unit
+            parts.append(f"integral {value:.3g} {self.time_unit}")
+        if there.derivative_time:
+            parts.append(f"derivative {there.derivative_time / unit:.3g} {'min' if repeats else self.time_unit}")
+        return ", ".join(parts)
+
+
+def given(settings: Settings) -> str:
+    return ", ".join(
+        str(part) for part in (settings.proportional_as, settings.time_unit, settings.pid_form) if part is not None
     )
+
+
+def alike(one: Tuning, other: Tuning, tolerance_percent: float) -> bool:
+    """Whether two ideal tunings agree within a per cent of the first."""
+    pairs = (
+        (one.gain, other.gain),
+        (one.integral_time, other.integral_time),
+        (one.derivative_time, other.derivative_time),
+    )
+    return all(a == b or abs(a - b) <= abs(a) * tolerance_percent / 100 for a, b in pairs)
