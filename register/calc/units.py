@@ -210,11 +210,13 @@ def spelling(text: str) -> ParsedUnit:
     ParsedUnit(code='CEL', reference='')
     >>> spelling("bar(g)")
     ParsedUnit(code='BAR', reference='gauge')
+    >>> spelling("m³/h (normal)")
+    ParsedUnit(code='MQH', reference='normal')
     >>> spelling("Nl/h")
     ParsedUnit(code='E32', reference='normal')
     """
     squeezed = _squeezed(text)
-    found = _known(squeezed) or _pressure(squeezed) or _gas(squeezed)
+    found = _known(squeezed) or _labelled(squeezed) or _pressure(squeezed) or _gas(squeezed)
     if found is None:
         raise UnknownSpelling(
             f"“{text.strip()}” is not a unit that the register knows. Write it in full or choose one."
@@ -225,6 +227,20 @@ def spelling(text: str) -> ParsedUnit:
 def _known(squeezed: str) -> ParsedUnit | None:
     exact, folded = _spellings()
     return exact.get(squeezed) or folded.get(squeezed.casefold())
+
+
+def _labelled(squeezed: str) -> ParsedUnit | None:
+    """A unit as :func:`label` writes it, with a reference that its dimension can have: m³/h (normal)."""
+    text, _, reference = squeezed.removesuffix(")").rpartition("(")
+    stem = _known(text) if squeezed.endswith(")") else None
+    if stem is None or stem.reference or not _can_refer(unit(stem.code).dimension, reference):
+        return None
+    return ParsedUnit(stem.code, reference)
+
+
+def _can_refer(dimension: str, reference: str) -> bool:
+    of = REFERENCES.get(reference)
+    return of == dimension or (of == "volume flow" and dimension == "volume")
 
 
 def _pressure(squeezed: str) -> ParsedUnit | None:

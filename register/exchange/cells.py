@@ -197,14 +197,9 @@ def _signal(cell: Cell) -> str:
         raise CellProblem(f"{error} The sheet Words lists them.") from None
 
 
-_REFERENCE = re.compile(r"^(?P<unit>.+?)\s*\((?P<reference>normal|standard|difference)\)$")
-
-
 def _unit(cell: Cell) -> tuple[str, str]:
-    text = _text(cell)
-    stated = _REFERENCE.match(text)
     try:
-        parsed = spelling(stated["unit"] if stated else text)
+        parsed = spelling(_text(cell))
     except UnknownSpelling as error:
         raise CellProblem(f"{error} The sheet Words lists them.") from None
-    return parsed.code, stated["reference"] if stated else parsed.reference
+    return parsed.code, parsed.reference
