@@ -12,6 +12,7 @@ urlpatterns = [
     path("loops/<str:number>/history/", include("register.web.history.urls")),
     path("loops/<str:number>/", include("register.web.sheets.urls")),
     path("loops/", include("register.web.loops.urls")),
+    path("", include("register.web.swaps.urls")),
     path("tags/", include("register.web.tags.urls")),
     path("assets/", include("register.web.assets.urls")),
     path("catalogue/", include("register.web.catalogue.urls")),

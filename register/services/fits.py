@@ -1,0 +1,274 @@
+"""What from the store or the catalogue could take a tag's place: the rules judge the loop as it would be."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+
+from django.db.models import Exists, F, OuterRef, QuerySet
+from msgspec.structs import replace
+
+from register.calc.errors import CalculationError
+from register.loading import load_loops, load_models
+from register.models import Asset, Bay, BoardFitting, CatalogueModel, Installation, StockLine, Tag
+from register.plant import values
+from register.plant.fitting import bays_for, takes_adaptor_plate, with_board, with_model
+from register.plant.keying import keying_order
+from register.plant.tuning import as_taken_by
+from register.plant.words import AssetState, ModelKind, Severity
+from register.rules.engine import PlantRules, Verdict, all_rules, check
+from register.services.checking import plant_rules_by_area
+
+ASPECTS: dict[str, tuple[str, ...]] = {
+    "Cut-out": ("front-does-not-fit-cutout",),
+    "Input": ("input and range",),
+    "Boards": ("boards", "output-without-board"),
+    "Outputs": ("outputs",),
+    "Supply": ("power and wiring",),
+    "Hazardous area": ("hazardous area",),
+}
+"""What people ask of a replacement, and the rules or themes of rules that answer."""
+
+RANK = {severity: place for place, severity in enumerate(Severity)}
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What the rules would say that they do not say now, and the other way round."""
+
+    appear: tuple[Verdict, ...] = ()
+    clear: tuple[Verdict, ...] = ()
+
+    def of(self, aspect: str) -> list[Verdict]:
+        """What appears in one aspect."""
+        asked = ASPECTS[aspect]
+        return [
+            one for one in self.appear if one.rule in asked or (_theme(one) in asked and not _elsewhere(one, aspect))
+        ]
+
+    @property
+    def burden(self) -> tuple[int, ...]:
+        """How much would be wrong: errors, warnings, what cannot be told, advice; less what would be put right."""
+        counts = [0] * (len(RANK) + 1)
+        for sign, verdicts in ((1, self.appear), (-1, self.clear)):
+            for one in verdicts:
+                counts[_urgency(one)] += sign
+        return tuple(counts)
+
+
+def _theme(verdict: Verdict) -> str:
+    return all_rules()[verdict.rule].theme
+
+
+def _elsewhere(verdict: Verdict, aspect: str) -> bool:
+    """Whether another aspect names the rule itself."""
+    return any(verdict.rule in asked for name, asked in ASPECTS.items() if name != aspect)
+
+
+def _urgency(verdict: Verdict) -> int:
+    """Errors, warnings, then what cannot be told, then advice."""
+    if verdict.finding.unknown:
+        return 2
+    return {Severity.ERROR: 0, Severity.WARNING: 1, Severity.ADVICE: 3}[verdict.severity]
+
+
+def outcome(now: Iterable[Verdict], then: Iterable[Verdict]) -> Outcome:
+    before = {one.identity: one for one in now}
+    after = {one.identity: one for one in then}
+    return Outcome(
+        tuple(sorted((one for key, one in after.items() if key not in before), key=_urgency)),
+        tuple(sorted((one for key, one in before.items() if key not in after), key=_urgency)),
+    )
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One model, or one item of the store, at a tag: what would be wrong, and what must be done."""
+
+    pk: int
+    model: values.Model
+    same_model: bool
+    outcome: Outcome
+    asset: Asset | None = None
+    lines: tuple[StockLine, ...] = ()
+    moves: dict[str, str] = field(default_factory=dict)  # bay of the present controller → bay of this one
+    must_change: tuple[str, ...] = ()
+
+    @property
+    def at_hand(self) -> bool:
+        return self.asset is not None or any(line.quantity for line in self.lines)
+
+    @property
+    def aspects(self) -> list[tuple[str, list[Verdict]]]:
+        return [(name, self.outcome.of(name)) for name in ASPECTS]
+
+    @property
+    def others(self) -> list[Verdict]:
+        """What appears in no aspect."""
+        told = [one for _, found in self.aspects for one in found]
+        return [one for one in self.outcome.appear if one not in told]
+
+    @property
+    def rank(self) -> tuple:
+        errors, warnings, *rest = self.outcome.burden
+        return (errors, warnings, not self.same_model, not self.at_hand, *rest, len(self.must_change), str(self.model))
+
+
+def what_fits(tag: Tag, *, today: date) -> list[Candidate]:
+    """Every item of the store and every catalogue model of the tag's kind, the best fit first."""
+    pk = tag.loop_id
+    loop = load_loops([pk], today=today)[pk]
+    rules = plant_rules_by_area()[loop.area]
+    now = check(loop, rules)
+    rows = {
+        row.pk: row for row in CatalogueModel.objects.filter(kind=tag.role).with_counts().select_related("successor")
+    }
+    stored = defaultdict(list)
+    for asset in Asset.objects.filter(model__in=rows, state=AssetState.IN_STORE).order_by("code"):
+        stored[asset.model_id].append(asset)
+    lines = defaultdict(list)
+    for line in StockLine.objects.filter(model__in=rows):
+        lines[line.model_id].append(line)
+    inside = _boards_inside(asset for assets in stored.values() for asset in assets)
+    catalogue = load_models({*rows, *(board.model_id for boards in inside.values() for board in boards)})
+    judged = _Judge(tag.name, loop, rules, now, _spares(rows))
+    made = []
+    for key, row in rows.items():
+        model = catalogue[key]
+        for asset in stored[key]:
+            boards = tuple(values.FittedBoard(bay=one.bay, model=catalogue[one.model_id]) for one in inside[asset.pk])
+            made.append(judged.candidate(row.pk, model, boards, asset=asset))
+        if not stored[key] or any(line.quantity for line in lines[key]):
+            made.append(judged.candidate(row.pk, model, lines=tuple(lines[key])))
+    return sorted(made, key=lambda one: one.rank)
+
+
+def _boards_inside(assets: Iterable[Asset]) -> dict[int, list[BoardFitting]]:
+    inside = defaultdict(list)
+    for one in BoardFitting.objects.current().filter(controller__in=[asset.pk for asset in assets]).order_by("bay"):
+        inside[one.controller_id].append(one)
+    return inside
+
+
+def _spares(rows: dict[int, CatalogueModel]) -> dict[str, int]:
+    """Stock that would be left of each obsolete model, its successor's counted too, once one of it is used."""
+    return {
+        str(row): max(row.in_store - 1, 0) + (rows[row.successor_id].in_store if row.successor_id in rows else 0)
+        for row in rows.values()
+        if row.obsolete
+    }
+
+
+class _Judge:
+    """One tag of one loop, for many models: equal would-be loops are checked once."""
+
+    def __init__(self, name: str, loop: values.Loop, rules: PlantRules, now: tuple[Verdict, ...], spares: dict):
+        self.name, self.rules, self.now = name, rules, now
+        self.loop = replace(loop, surroundings=replace(loop.surroundings, spares=loop.surroundings.spares | spares))
+        self.tag = loop.tag(name)
+        self.seen: dict[tuple, Outcome] = {}
+
+    def candidate(self, pk: int, model: values.Model, inside: tuple = (), **facts) -> Candidate:
+        fitted = self.tag.asset.boards if self.tag.asset else ()
+        present = self.tag.model
+        missing = tuple(board for board in fitted if not _has(inside, board))
+        moves = bays_for(missing, model, [board.bay for board in inside])
+        boards = (*inside, *(replace(board, bay=moves[board.bay]) for board in missing if board.bay in moves))
+        key = (pk, tuple((board.bay, str(board.model)) for board in boards))
+        if key not in self.seen:
+            would_be = with_model(self.loop, self.name, model, boards, moved=moves)
+            self.seen[key] = outcome(self.now, check(would_be, self.rules))
+        return Candidate(
+            pk=pk,
+            model=model,
+            same_model=present is not None and str(present) == str(model),
+            outcome=self.seen[key],
+            moves=moves,
+            must_change=tuple(self._must_change(model, missing, moves)),
+            **facts,
+        )
+
+    def _must_change(self, model: values.Model, missing: tuple, moves: dict[str, str]) -> Iterable[str]:
+        tag = self.tag
+        for board in missing:
+            if board.bay not in moves:
+                yield f"{board.model} of bay {board.bay} has no bay here that takes {board.model.family} boards"
+            elif moves[board.bay] == board.bay:
+                yield f"Move {board.model} over, bay {board.bay}"
+            else:
+                yield f"Move {board.model} from bay {board.bay} to bay {moves[board.bay]}, and its wires with it"
+        if tag.settings and (new := _keyed_anew(tag.settings, model)):
+            yield f"Key the tuning as {new}"
+        other_front = tag.model is not None and _front(tag.model) != _front(model)
+        if other_front and takes_adaptor_plate(model, tag.cutout_width_mm, tag.cutout_height_mm):
+            yield "An adaptor plate closes the larger hole"
+        if tag.model and str(tag.model) != str(model) and tag.ports:
+            yield "Check the terminals: another model, another terminal plan"
+
+
+def _has(inside: tuple, board: values.FittedBoard) -> bool:
+    return any(one.bay == board.bay and str(one.model) == str(board.model) for one in inside)
+
+
+def _front(model: values.Model) -> tuple:
+    return model.front_width_mm, model.front_height_mm
+
+
+def _keyed_anew(settings: values.Settings, model: values.Model) -> str:
+    """What of the tuning is keyed otherwise in a model: names and values; "" where nothing is."""
+    try:
+        taken = as_taken_by(settings, model)
+    except CalculationError as reason:
+        return f"this model takes it: {reason}"
+    old = dict(keying_order(settings))
+    return ", ".join(f"{name} {value}" for name, value in keying_order(taken) if old.get(name) != value)
+
+
+@dataclass(frozen=True)
+class BayFor:
+    """An empty bay of an installed controller that takes a board, and what fitting it there would change."""
+
+    tag: str
+    loop: str
+    controller: str
+    bay: str
+    outcome: Outcome
+
+
+def bays_that_take(board: CatalogueModel) -> QuerySet[Installation]:
+    """Installed controllers with an empty bay for a board's family, each with the bay's name as ``bay``."""
+    filled = BoardFitting.objects.current().filter(controller=OuterRef("asset"), bay=OuterRef("bay"))
+    return (
+        Installation.objects.current()
+        .filter(asset__model__bays__takes=board.family_id, tag__retired_on__isnull=True)
+        .annotate(bay=F("asset__model__bays__name"))
+        .exclude(Exists(filled))
+        .select_related("tag__loop", "asset__model")
+        .order_by("tag__name", "bay")
+    )
+
+
+def judged(board: CatalogueModel, installed: Iterable[Installation], *, today: date) -> list[BayFor]:
+    """What the rules say of the board in each of those bays."""
+    installed = list(installed)
+    loops = load_loops({one.tag.loop_id for one in installed}, today=today)
+    rules = plant_rules_by_area()
+    model = load_models([board.pk])[board.pk]
+    now = {pk: check(loop, rules[loop.area]) for pk, loop in loops.items()}
+    made = []
+    for one in installed:
+        pk, loop = one.tag.loop_id, loops[one.tag.loop_id]
+        then = check(with_board(loop, one.tag.name, one.bay, model), rules[loop.area])
+        made.append(BayFor(one.tag.name, loop.number, str(one.asset.model), one.bay, outcome(now[pk], then)))
+    return sorted(made, key=lambda one: (one.outcome.burden, one.tag, one.bay))
+
+
+def models_that_take(board: CatalogueModel) -> list[tuple[CatalogueModel, list[str]]]:
+    """Every catalogue model with a bay for the board's family, and those bays."""
+    bays = Bay.objects.filter(takes=board.family_id, model__kind=ModelKind.CONTROLLER).select_related("model")
+    found = defaultdict(list)
+    for bay in bays.order_by("model__maker", "model__name", "pk"):
+        found[bay.model].append(bay.name)
+    return list(found.items())
