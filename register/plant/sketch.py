@@ -273,7 +273,9 @@ def controller_model(**facts) -> Model:
 
 
 def valve_model(**facts) -> Model:
-    signal = model_port("Signal", IN, (Purpose.CONTROL, Purpose.COOLING_CONTROL), "4-20mA", resistance_ohm=number(250))
+    signal = model_port(
+        "Signal", IN, (Purpose.CONTROL, Purpose.COOLING_CONTROL), "4-20mA", resistance_ohm=number(250), isolated=True
+    )
     defaults = {
         "on_rising_signal": OnRisingSignal.OPENS,
         "fail_position": FailPosition.CLOSED,
@@ -820,7 +822,7 @@ def triac_loop(*, load_a: str) -> Loop:
 def two_positioner_loop(*, resistance_ohm: str) -> Loop:
     """Two valves in series on one current output."""
     loop = temperature_loop()
-    port = model_port("Signal", IN, (Purpose.CONTROL,), "4-20mA", resistance_ohm=number(resistance_ohm))
+    port = model_port("Signal", IN, (Purpose.CONTROL,), "4-20mA", resistance_ohm=number(resistance_ohm), isolated=True)
     model = valve_model(name="Globe 40 old", ports=(port,))
     valve = loop.tags[2]
     first = replace(valve, specified=model, asset=replace(valve.asset, model=model))

@@ -73,7 +73,7 @@ def unknowns(slug, loop):
         ("ends-scaled-differently", "at a true 8 bar (gauge) it shows 10 bar (gauge), 20 % of span out"),
         ("cascade-speeds-alike", "1.5 times as quick"),
         ("split-range-does-not-meet", "10 % of overlap"),
-        ("supply-overloaded", "gives 30 mA; 2 circuits take 45 mA"),
+        ("supply-overloaded", "gives 30 mA; 2 circuits take 44 mA: PT-201, PT-202"),
         ("extension-cable-too-hot", "reaches 140 °C; KCB is made for 0 to 100 °C"),
         ("voltage-signal-too-far", "0–10 V runs 180 m"),
     ],

@@ -6,7 +6,7 @@ from register.plant import sketch
 from register.plant.values import CableFill, Loop
 from register.plant.words import Severity
 from register.rules.engine import Finding, finding, rule
-from register.rules.power_and_wiring.screen_not_earthed_once import cables_of
+from register.rules.wiring import cables_of
 
 
 @rule(
@@ -14,38 +14,33 @@ from register.rules.power_and_wiring.screen_not_earthed_once import cables_of
     severity=Severity.ERROR,
     source="common practice, no source",
     wrong=sketch.with_surroundings(
-        sketch.temperature_loop(), cables=(CableFill(cable="C-1011", cores_used=5, cores_claimed=5),)
+        sketch.with_cable(sketch.temperature_loop(), "TIC-101", "Input", cores=24),
+        cables=(CableFill(cable="C-1011", cores_used=26, cores_claimed=26),),
     ),
     right=sketch.with_surroundings(
-        sketch.temperature_loop(), cables=(CableFill(cable="C-1011", cores_used=3, cores_claimed=3),)
+        sketch.with_cable(sketch.temperature_loop(), "TIC-101", "Input", cores=24),
+        cables=(CableFill(cable="C-1011", cores_used=20, cores_claimed=20),),
     ),
 )
 def cable_too_small(loop: Loop) -> Iterator[Finding]:
-    """A cable has cores enough for all links that run in it, and a core belongs to one link.
+    """A cable has cores enough for all links that run in it.
 
     Why: a drawing that cannot be wired, found when the cable is pulled.
 
     Remedy: use another cable, or correct the cores that are recorded.
     """
-    cables = {cable.name: cable for cable in cables_of(loop)}
-    for fill in loop.surroundings.cables:
-        cable = cables.get(fill.cable)
-        if cable is None:
+    fills = {fill.cable: fill.cores_used for fill in loop.surroundings.cables}
+    for cable in cables_of(loop):
+        if cable.cores is None:
             continue
-        if cable.cores is not None and fill.cores_used > cable.cores:
+        own = {core.core for link in loop.links for core in link.cores if core.cable.name == cable.name}
+        used = max(len(own), fills.get(cable.name, 0))
+        if used > cable.cores:
             yield finding(
                 loop,
                 "{cable} has {cores} cores; {used} are in use",
                 place=cable.name,
                 cable=cable.name,
                 cores=cable.cores,
-                used=fill.cores_used,
-            )
-        elif fill.cores_claimed > fill.cores_used:
-            yield finding(
-                loop,
-                "{count} cores of {cable} are claimed by more than one link",
-                place=cable.name,
-                count=fill.cores_claimed - fill.cores_used,
-                cable=cable.name,
+                used=used,
             )

@@ -28,13 +28,7 @@ def port_not_wired(loop: Loop) -> Iterator[Finding]:
     wired |= {(link.target_tag, link.target_port) for link in loop.links}
     for tag in loop.tags:
         for port in tag.ports:
-            if port.purpose in NEEDED and (tag.name, port.name) not in wired:
-                what = "comes to" if port.direction == Direction.IN else "hangs on"
-                yield finding(
-                    tag,
-                    "nothing {what} {port} ({purpose})",
-                    place=port.name,
-                    what=what,
-                    port=port.name,
-                    purpose=port.purpose,
-                )
+            if port.purpose not in NEEDED or (tag.name, port.name) in wired:
+                continue
+            what = "nothing comes to {port}" if port.direction == Direction.IN else "{port} goes nowhere"
+            yield finding(tag, what + " ({purpose})", place=port.name, port=port.name, purpose=port.purpose)

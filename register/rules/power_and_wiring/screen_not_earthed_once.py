@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from register.plant import sketch
 from register.plant.values import Loop
 from register.plant.words import CableUse, Severity
-from register.rules.engine import Finding, finding, rule
+from register.rules.engine import Finding, finding, rule, unknown
+from register.rules.wiring import cables_of
 
 
 @rule(
@@ -24,10 +25,14 @@ def screen_not_earthed_once(loop: Loop) -> Iterator[Finding]:
     Remedy: earth it at the panel, insulate it in the field.
     """
     for cable in cables_of(loop):
-        if not cable.screened or cable.use not in (CableUse.INSTRUMENT, CableUse.THERMOCOUPLE):
+        if not cable.screened or cable.use == CableUse.POWER:
             continue
         places = cable.screen_earthed_at
-        if len(places) > 1:
+        if not places:
+            yield unknown(
+                loop, "where the screen of {cable} is earthed is not recorded", place=cable.name, cable=cable.name
+            )
+        elif len(places) > 1:
             yield finding(
                 loop,
                 "the screen of {cable} is earthed at {places}",
@@ -35,8 +40,3 @@ def screen_not_earthed_once(loop: Loop) -> Iterator[Finding]:
                 cable=cable.name,
                 places=" and ".join(places),
             )
-
-
-def cables_of(loop: Loop):
-    """Each cable of the loop's links once."""
-    return {cable.name: cable for link in loop.links for cable in link.cables}.values()

@@ -1,19 +1,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 
 from register.plant import sketch
-from register.plant.values import Loop
+from register.plant.values import Loop, Model
 from register.plant.words import Severity, SupplyKind
 from register.rules.engine import Finding, finding, rule
+
+BELOW, ABOVE = Decimal("0.85"), Decimal("1.10")
+"""Band about a supply that a data sheet gives as one figure: −15 and +10 %."""
 
 
 @rule(
     "supply-voltage-differs",
     severity=Severity.ERROR,
-    source="the instrument's data sheet; IEC 60654-2 gives supply classes (from memory)",
+    source="the instrument's data sheet; −15 and +10 % about a single figure is common practice, no source",
     wrong=sketch.with_model(
-        sketch.temperature_loop(), "TIC-101", supply_low_v=sketch.number(20), supply_high_v=sketch.number(28)
+        sketch.temperature_loop(),
+        "TIC-101",
+        supply_kind=SupplyKind.AC_OR_DC,
+        supply_low_v=sketch.number(24),
+        supply_high_v=sketch.number(24),
     ),
     right=sketch.temperature_loop(),
 )
@@ -28,15 +36,17 @@ def supply_voltage_differs(loop: Loop) -> Iterator[Finding]:
         model = tag.model
         if model is None or model.supply_low_v is None or model.supply_high_v is None:
             continue
-        takes = f"{model.supply_low_v:f} to {model.supply_high_v:f} V {model.supply_kind or ''}".strip()
-        if tag.supply_v is not None and not model.supply_low_v <= tag.supply_v <= model.supply_high_v:
+        low, high = band(model)
+        stated = {"model": model, "takes": takes(model)}
+        if tag.supply_v is None:
+            continue
+        if not low <= tag.supply_v <= high:
             yield finding(
                 tag,
                 "{volts} V is at the place; {model} takes {takes}",
                 place="voltage",
                 volts=f"{tag.supply_v:f}",
-                model=model,
-                takes=takes,
+                **stated,
             )
         elif (
             tag.supply_kind is not None
@@ -45,9 +55,22 @@ def supply_voltage_differs(loop: Loop) -> Iterator[Finding]:
         ):
             yield finding(
                 tag,
-                "{kind} is at the place; {model} takes {takes}",
+                "{volts} V {kind} is at the place; {model} takes {takes}",
                 place="kind",
+                volts=f"{tag.supply_v:f}",
                 kind=tag.supply_kind,
-                model=model,
-                takes=takes,
+                **stated,
             )
+
+
+def band(model: Model) -> tuple[Decimal, Decimal]:
+    if model.supply_low_v == model.supply_high_v:
+        return model.supply_low_v * BELOW, model.supply_high_v * ABOVE
+    return model.supply_low_v, model.supply_high_v
+
+
+def takes(model: Model) -> str:
+    kind = f" {model.supply_kind}" if model.supply_kind else ""
+    if model.supply_low_v == model.supply_high_v:
+        return f"{model.supply_low_v:f} V{kind}"
+    return f"{model.supply_low_v:f} to {model.supply_high_v:f} V{kind}"

@@ -1,13 +1,12 @@
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
 
-from register.calc.signals import SIGNALS
 from register.plant import sketch
-from register.plant.values import Connection, Loop
+from register.plant.values import Loop
 from register.plant.words import Severity
-from register.rules.engine import Finding, finding, rule
+from register.rules.engine import Finding, finding, rule, unknown
+from register.rules.wiring import circuit, signal_kind
 
 
 @rule(
@@ -24,22 +23,33 @@ def two_earthed_readers(loop: Loop) -> Iterator[Finding]:
 
     Remedy: fit an isolator, or a reader whose input floats.
     """
-    by_output: dict[tuple[str, str], list[Connection]] = defaultdict(list)
+    seen = set()
     for one in loop.connections():
-        signal = SIGNALS.get(one.source.signal)
-        if signal is not None and signal.kind == "current":
-            by_output[one.source_tag.name, one.source.name].append(one)
-    for (name, port), readers in by_output.items():
-        earthed = [
-            one.target_tag.name
-            for one in readers
-            if (offered := one.target_tag.model_port(one.target)) is not None and offered.isolated is False
-        ]
+        at = (one.source_tag.name, one.source.name)
+        if at in seen or signal_kind(one.source.signal) != "current":
+            continue
+        seen.add(at)
+        readers = circuit(loop, one.source_tag, one.source).readers
+        if len(readers) < 2:
+            continue
+        offered = {each.target_tag.name: each.target_tag.model_port(each.target) for each in readers}
+        earthed = sorted(name for name, port in offered.items() if port is not None and port.isolated is False)
+        unsaid = sorted(name for name, port in offered.items() if port is None or port.isolated is None)
+        stated = {"port": one.source.name}
         if len(earthed) > 1:
             yield finding(
-                name,
+                one.source_tag,
                 "{readers} are in series on {port}, each with an earthed input",
-                place=port,
-                readers=" and ".join(sorted(earthed)),
-                port=port,
+                place=one.source.name,
+                readers=" and ".join(earthed),
+                **stated,
+            )
+        elif unsaid and len(earthed) + len(unsaid) > 1:
+            yield unknown(
+                one.source_tag,
+                "{count} readers are in series on {port}; whether the input of {readers} floats is not recorded",
+                place=one.source.name,
+                count=len(readers),
+                readers=" and ".join(unsaid),
+                **stated,
             )

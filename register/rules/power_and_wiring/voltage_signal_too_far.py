@@ -3,11 +3,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from register.calc.signals import SIGNALS
 from register.plant import sketch
+from register.plant.keying import signal_label
 from register.plant.values import Loop
 from register.plant.words import Severity
-from register.rules.engine import Finding, finding, rule
+from register.rules.engine import Finding, finding, rule, unknown
+from register.rules.wiring import signal_kind
 
 
 @rule(
@@ -26,16 +27,23 @@ def voltage_signal_too_far(loop: Loop, tolerance: Decimal) -> Iterator[Finding]:
     Remedy: use 4–20 mA, with a resistor at the reader if it takes volts.
     """
     for one in loop.connections():
-        signal = SIGNALS.get(one.source.signal)
-        if signal is None or signal.kind != "voltage":
+        if signal_kind(one.source.signal) != "voltage":
             continue
-        length = sum((cable.length_m for cable in one.link.cables if cable.length_m is not None), Decimal(0))
+        lengths = [cable.length_m for cable in one.link.cables]
+        length = sum((each for each in lengths if each is not None), Decimal(0))
+        stated = {"signal": signal_label(one.source.signal), "target": one.target_tag.name}
         if length > tolerance:
             yield finding(
                 one.source_tag,
                 "{signal} runs {length} m to {target}",
                 place=one.source.name,
-                signal=signal.label,
                 length=f"{length:f}",
-                target=one.target_tag.name,
+                **stated,
+            )
+        elif None in lengths:
+            yield unknown(
+                one.source_tag,
+                "{signal} runs to {target} by a cable whose length is not recorded",
+                place=one.source.name,
+                **stated,
             )
