@@ -198,8 +198,19 @@ class Finding(models.Model):
         return self.cleared_at or self.loop.checked_at or self.first_seen
 
 
+class RuleSettingQuerySet(models.QuerySet):
+    def in_force(self) -> RuleSettingQuerySet:
+        return self.filter(ended_at__isnull=True)
+
+    def past(self) -> RuleSettingQuerySet:
+        return self.filter(ended_at__isnull=False).order_by("-ended_at")
+
+
 class RuleSetting(models.Model):
-    """A plant's own tolerance for a rule, or a rule switched off with a reason; for one area or, with none, all."""
+    """A plant's own tolerance for a rule, or a rule switched off with a reason; for one area or, with none, all.
+
+    A setting that no longer holds is ended and kept.
+    """
 
     rule = models.CharField(max_length=60)
     area = models.ForeignKey(Area, models.CASCADE, null=True, blank=True, related_name="rule_settings")
@@ -208,12 +219,22 @@ class RuleSetting(models.Model):
     reason = models.CharField(max_length=300)
     by = models.ForeignKey(User, models.PROTECT, related_name="rule_settings")
     at = models.DateTimeField()
+    ended_by = models.ForeignKey(User, models.PROTECT, null=True, blank=True, related_name="rule_settings_ended")
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    objects = RuleSettingQuerySet.as_manager()
 
     class Meta:
         ordering = ["rule"]
         constraints = [
-            models.UniqueConstraint("rule", "area", name="one_setting_per_rule_and_area"),
-            models.UniqueConstraint("rule", condition=Q(area__isnull=True), name="one_setting_per_rule_for_the_plant"),
+            models.UniqueConstraint(
+                "rule", "area", condition=Q(ended_at__isnull=True), name="one_setting_per_rule_and_area"
+            ),
+            models.UniqueConstraint(
+                "rule",
+                condition=Q(area__isnull=True, ended_at__isnull=True),
+                name="one_setting_per_rule_for_the_plant",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -20,15 +20,22 @@ CHUNK = 2000
 """Loops checked together: enough to make queries rare, few enough to bound memory."""
 
 
+def settings_for(path: str, settings: Iterable[RuleSetting] | None = None) -> dict[str, RuleSetting]:
+    """The plant's setting of each rule in an area: a setting holds below its area too, the nearest wins."""
+    if settings is None:
+        settings = RuleSetting.objects.in_force().select_related("area", "by")
+    holding = [one for one in settings if one.area is None or f"{path} / ".startswith(f"{one.area.path} / ")]
+    return {one.rule: one for one in sorted(holding, key=lambda one: len(one.area.path) if one.area else 0)}
+
+
 def plant_rules_by_area() -> dict[str, PlantRules]:
-    """How the plant has set its rules, by area path; a setting for an area holds below it, the nearest wins."""
-    settings = list(RuleSetting.objects.select_related("area"))
+    """How the plant has set its rules, by area path."""
+    settings = list(RuleSetting.objects.in_force().select_related("area"))
     if not settings:
         return defaultdict(PlantRules)
     made = {}
     for path in Area.objects.values_list("path", flat=True):
-        holding = [one for one in settings if one.area is None or f"{path} / ".startswith(f"{one.area.path} / ")]
-        nearest = {one.rule: one for one in sorted(holding, key=lambda one: len(one.area.path) if one.area else 0)}
+        nearest = settings_for(path, settings)
         made[path] = PlantRules(
             tolerances={slug: one.tolerance for slug, one in nearest.items() if one.tolerance is not None},
             off=frozenset(slug for slug, one in nearest.items() if one.off),

@@ -17,6 +17,18 @@ def _not_in_the_future(on: date, field: str) -> None:
         raise Refused(f"{on} is in the future. Give the day on which the work was done.", field=field)
 
 
+REASON_LENGTH = Installation._meta.get_field("reason_in").max_length
+"""An installation keeps the beginning of a reason, its revision the whole."""
+
+
+def put(asset: Asset, state: AssetState, store_place: str = "") -> None:
+    """Say where an asset is: the boards in it are where it is. Part of the caller's change."""
+    asset.state, asset.store_place = state, store_place
+    asset.save(update_fields=["state", "store_place"])
+    inside = asset.board_fittings.current().filter(board__isnull=False).values("board")
+    Asset.objects.filter(pk__in=inside).update(state=state, store_place=store_place)
+
+
 def install_asset(
     asset: Asset, tag: Tag, *, on: date, by: User, seen_revision: int, reason: str, work_order: str = ""
 ) -> Installation:
@@ -36,9 +48,8 @@ def install_asset(
     with changing(
         tag.loop, by=by, needs=May.RECORD_WORK, reason=reason, work_order=work_order, seen_revision=seen_revision
     ):
-        asset.state, asset.store_place = AssetState.IN_SERVICE, ""
-        asset.save(update_fields=["state", "store_place"])
-        return Installation.objects.create(asset=asset, tag=tag, from_date=on, reason_in=reason)
+        put(asset, AssetState.IN_SERVICE)
+        return Installation.objects.create(asset=asset, tag=tag, from_date=on, reason_in=reason[:REASON_LENGTH])
 
 
 def remove_asset(
@@ -52,7 +63,7 @@ def remove_asset(
     work_order: str = "",
     store_place: str = "",
 ) -> Installation:
-    """Take out what is installed at a tag; its boards stay in it."""
+    """Take out what is installed at a tag. Its boards stay in it, and are where it is."""
     _not_in_the_future(on, "on")
     installed = tag.installations.current().select_related("asset").first()
     if installed is None:
@@ -64,10 +75,9 @@ def remove_asset(
     with changing(
         tag.loop, by=by, needs=May.RECORD_WORK, reason=reason, work_order=work_order, seen_revision=seen_revision
     ):
-        installed.to_date, installed.reason_out = on, reason
+        installed.to_date, installed.reason_out = on, reason[:REASON_LENGTH]
         installed.save(update_fields=["to_date", "reason_out"])
-        installed.asset.state, installed.asset.store_place = state, store_place
-        installed.asset.save(update_fields=["state", "store_place"])
+        put(installed.asset, state, store_place)
         return installed
 
 
@@ -102,8 +112,8 @@ def fit_board(
     taken = list(position.takes.values_list("name", flat=True))
     if model.family.name not in taken:
         raise Refused(
-            f"Bay {bay} of {controller.model} takes {', '.join(taken) or 'no board'}; {model} is a {model.family} board. "
-            "Choose another bay or another board.",
+            f"Bay {bay} of {controller.model} takes {', '.join(taken) or 'no board'}; {model} is a {model.family} "
+            "board. Choose another bay or another board.",
             field="model",
         )
     if (held := controller.board_fittings.current().filter(bay=bay).select_related("model").first()) is not None:
@@ -116,8 +126,7 @@ def fit_board(
         tag.loop, by=by, needs=May.RECORD_WORK, reason=reason, work_order=work_order, seen_revision=seen_revision
     ):
         if board is not None:
-            board.state, board.store_place = AssetState.IN_SERVICE, ""
-            board.save(update_fields=["state", "store_place"])
+            put(board, AssetState.IN_SERVICE)
         return BoardFitting.objects.create(controller=controller, bay=bay, model=model, board=board, from_date=on)
 
 
@@ -146,6 +155,5 @@ def remove_board(
         fitted.to_date = on
         fitted.save(update_fields=["to_date"])
         if fitted.board is not None:
-            fitted.board.state, fitted.board.store_place = state, store_place
-            fitted.board.save(update_fields=["state", "store_place"])
+            put(fitted.board, state, store_place)
         return fitted

@@ -19,8 +19,9 @@ def set_rule(
     require(by, May.ADMINISTER)
     at = timezone.now()
     with transaction.atomic():
-        setting, _ = RuleSetting.objects.update_or_create(
-            rule=rule, area=area, defaults={"off": off, "tolerance": tolerance, "reason": reason, "by": by, "at": at}
+        _end(rule, area, by, at)
+        setting = RuleSetting.objects.create(
+            rule=rule, area=area, off=off, tolerance=tolerance, reason=reason, by=by, at=at
         )
         _recheck_under(area, at)
     return setting
@@ -29,9 +30,14 @@ def set_rule(
 def unset_rule(rule: str, *, area: Area | None, by: User) -> None:
     """Give the rule back its own tolerance and put it in force."""
     require(by, May.ADMINISTER)
+    at = timezone.now()
     with transaction.atomic():
-        RuleSetting.objects.filter(rule=rule, area=area).delete()
-        _recheck_under(area, timezone.now())
+        _end(rule, area, by, at)
+        _recheck_under(area, at)
+
+
+def _end(rule: str, area: Area | None, by: User, at) -> None:
+    RuleSetting.objects.in_force().filter(rule=rule, area=area).update(ended_by=by, ended_at=at)
 
 
 def _recheck_under(area: Area | None, at) -> None:

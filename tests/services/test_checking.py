@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 from django.utils import timezone
 
-from register.models import Area, Concession, Finding, Loop, Tag
+from register.models import Area, Concession, Finding, Loop, RuleSetting, Tag
 from register.plant import sketch
 from register.services import checking, editing
 from register.services.concessions import end_concession, grant_concession
@@ -176,3 +176,16 @@ def test_a_plants_own_tolerance_decides(planner, person):
 
 def counts():
     return dict(Loop.objects.values_list("number", "open_warnings"))
+
+
+def test_a_setting_that_no_longer_holds_is_kept_with_who_ended_it(person):
+    administrator = person("administrator")
+    for reason in ("Under review", "Still under review"):
+        set_rule("alarm-outside-range", area=None, off=True, tolerance=None, reason=reason, by=administrator)
+    unset_rule("alarm-outside-range", area=None, by=administrator)
+
+    assert not RuleSetting.objects.in_force().exists()
+    assert [(one.reason, one.ended_by) for one in RuleSetting.objects.past()] == [
+        ("Still under review", administrator),
+        ("Under review", administrator),
+    ]

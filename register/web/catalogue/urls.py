@@ -6,4 +6,5 @@ app_name = "catalogue"
 urlpatterns = [
     path("", views.listing, name="list"),
     path("<int:pk>/", views.detail, name="detail"),
+    path("<int:pk>/correct/", views.edit, name="edit"),
 ]

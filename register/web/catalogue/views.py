@@ -1,15 +1,21 @@
 from __future__ import annotations
 
+from copy import copy
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django_tables2 import RequestConfig
 
 from register.loading import load_models
 from register.models import CatalogueModel, PlantSettings, Tag
+from register.services.catalogue import correct_model
 from register.services.permissions import May
 from register.web.catalogue.facts import grouped_facts
 from register.web.catalogue.filters import CatalogueFilter
+from register.web.catalogue.forms import CatalogueModelForm
 from register.web.catalogue.tables import BayTable, CatalogueTable, PortTable, UseTable
+from register.web.changes import change
 from register.web.permissions import permitted
 
 
@@ -41,3 +47,24 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
         "predecessors": row.predecessors.all(),
     }
     return render(request, "catalogue/detail.html", context)
+
+
+@permitted(May.EDIT_REGISTER)
+def edit(request: HttpRequest, pk: int) -> HttpResponse:
+    """Correct a model's data sheet; every loop that uses it is recorded and checked again."""
+    stored = get_object_or_404(CatalogueModel, pk=pk)
+    form = CatalogueModelForm(request.POST or None, instance=copy(stored))
+
+    def write() -> None:
+        correct_model(stored, form.facts, by=request.user, reason=form.cleaned_data["reason"])
+
+    return change(
+        request,
+        form,
+        write,
+        loop=None,
+        done=lambda: reverse("catalogue:detail", args=[pk]),
+        back=reverse("catalogue:detail", args=[pk]),
+        said=f"{stored} was corrected, and the loops that use it were checked again.",
+        title=f"Correct {stored}",
+    )

@@ -11,6 +11,7 @@ from register.models import Finding, Loop
 from register.plant.words import Purpose
 from register.rules.engine import all_rules
 from register.services import editing
+from register.services.checking import settings_for
 from register.services.permissions import May
 from register.web.changes import change
 from register.web.loops.filters import LoopFilter
@@ -35,9 +36,12 @@ def detail(request: HttpRequest, number: str) -> HttpResponse:
     row = get_object_or_404(Loop.objects.select_related("area"), number=number)
     loop = load_loop(number, today=timezone.localdate())
     findings = list(Finding.objects.open().filter(loop=row).by_urgency().select_related("concession__by"))
+    plant_set = settings_for(row.area.path)
     context = {
         "row": row,
         "loop": loop,
+        "plant_set": plant_set,
+        "switched_off": [one for one in plant_set.values() if one.off],
         "diagram": diagram(loop, [one.verdict for one in findings]),
         "connections": list(loop.connections()),
         "findings": [(one, all_rules().get(one.rule)) for one in findings],

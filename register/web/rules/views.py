@@ -39,7 +39,7 @@ def in_words(setting: RuleSetting, rule: Rule) -> str:
 def listing(request: HttpRequest) -> HttpResponse:
     counts = Finding.objects.count_by_rule()
     set_as = defaultdict(list)
-    for setting in RuleSetting.objects.select_related("area"):
+    for setting in RuleSetting.objects.in_force().select_related("area"):
         if setting.rule in all_rules():
             set_as[setting.rule].append(in_words(setting, all_rules()[setting.rule]))
     rows = [RuleRow(rule, **counts.get(slug, {}), set_as="; ".join(set_as[slug])) for slug, rule in all_rules().items()]
@@ -63,12 +63,13 @@ def detail(request: HttpRequest, slug: str) -> HttpResponse:
     """One rule: what it checks, why, what to do, on which authority, and an example of each outcome."""
     rule = rule_or_404(slug)
     counts = RuleRow(rule, **Finding.objects.count_by_rule().get(slug, {}))
-    settings = RuleSetting.objects.filter(rule=slug).select_related("area", "by").order_by("area__path")
+    settings = RuleSetting.objects.filter(rule=slug).select_related("area", "by", "ended_by")
     verdicts = [Verdict(slug, rule.severity, finding) for finding in rule.findings(rule.wrong)]
     context = {
         "rule": rule,
         "counts": counts,
-        "settings": [(one, in_words(one, rule)) for one in settings],
+        "settings": [(one, in_words(one, rule)) for one in settings.in_force().order_by("area__path")],
+        "past_settings": [(one, in_words(one, rule)) for one in settings.past()],
         "verdicts": verdicts,
         "wrong": diagram(rule.wrong, verdicts, linked=False),
         "right": diagram(rule.right, linked=False),
@@ -78,7 +79,7 @@ def detail(request: HttpRequest, slug: str) -> HttpResponse:
 
 def _standing(slug: str, area: str) -> RuleSetting | None:
     """The setting of a rule for an area, by the area's key as text; "" is the whole plant."""
-    settings = RuleSetting.objects.filter(rule=slug).select_related("area")
+    settings = RuleSetting.objects.in_force().filter(rule=slug).select_related("area")
     return settings.filter(area=area).first() if area.isdecimal() else settings.filter(area__isnull=True).first()
 
 
@@ -101,7 +102,7 @@ def set_for(request: HttpRequest, slug: str) -> HttpResponse:
 def unset(request: HttpRequest, slug: str, pk: int) -> HttpResponse:
     """Give a rule back its own tolerance and put it in force, where a setting of the plant stood."""
     rule = rule_or_404(slug)
-    setting = get_object_or_404(RuleSetting.objects.select_related("area"), rule=slug, pk=pk)
+    setting = get_object_or_404(RuleSetting.objects.in_force().select_related("area"), rule=slug, pk=pk)
     if request.method == "POST":
         unset_rule(slug, area=setting.area, by=request.user)
         messages.success(request, f"{slug} is in force as written again, and its loops were checked.")

@@ -117,7 +117,7 @@ def test_a_rule_switched_off_says_so_in_the_list_and_comes_back_when_the_setting
     assert "No cascade here is in use" in client.get(unset).content.decode()
     client.post(unset)
     assert Finding.objects.open().filter(rule=RULE).count() == 1
-    assert not RuleSetting.objects.exists()
+    assert not RuleSetting.objects.in_force().exists()
 
 
 def test_a_standing_setting_is_shown_for_change(fault, signed_in):
@@ -144,7 +144,7 @@ def test_a_wrong_setting_is_refused_with_what_was_typed(fault, signed_in, typed,
     assert response.status_code == 422
     assert complaint in response.context["form"].errors[field][0]
     assert response.context["form"].data["reason" if "reason" in typed else "off"]
-    assert not RuleSetting.objects.exists()
+    assert not RuleSetting.objects.in_force().exists()
 
 
 def test_a_rule_without_a_tolerance_asks_for_none(db, signed_in):
