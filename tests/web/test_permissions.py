@@ -59,6 +59,7 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "assets:detail": (ALL, NOBODY),
     "catalogue:list": (ALL, NOBODY),
     "catalogue:detail": (ALL, NOBODY),
+    "catalogue:edit": (PLANNERS, PLANNERS),
     "spares:list": (ALL, NOBODY),
     "spares:pdf": (ALL, NOBODY),
     "spares:xlsx": (ALL, NOBODY),
