@@ -116,7 +116,7 @@ def _agrees(got: Any, expected: Any, allowed: float) -> bool:
         return got is expected
     if isinstance(expected, int | float):
         is_number = isinstance(got, int | float)
-        return is_number and abs(got - expected) <= allowed + 1e-12 * max(1.0, abs(expected))
+        return is_number and (got == expected or abs(got - expected) <= allowed + 1e-12 * max(1.0, abs(expected)))
     if isinstance(expected, dict):
         return isinstance(got, dict) and all(
             key in got and _agrees(got[key], part, allowed) for key, part in expected.items()
@@ -127,8 +127,8 @@ def _agrees(got: Any, expected: Any, allowed: float) -> bool:
             and len(got) == len(expected)
             and all(_agrees(one, part, allowed) for one, part in zip(got, expected, strict=True))
         )
-    # A table that gives a word with its synonyms, "flow, flow rate", is agreed with by any of them.
-    return got == expected or (isinstance(got, str) and expected in got.split(", "))
+    # A table that gives a word with its synonyms or examples, "flow, flow rate", is agreed with by any of the words.
+    return got == expected or (isinstance(got, str) and expected in got.partition(" (")[0].split(", "))
 
 
 def _given(inputs: Inputs, *names: str, default: Any = None) -> Any:
@@ -242,8 +242,10 @@ def _scale(inputs: Inputs) -> float:
 def _check_points(inputs: Inputs) -> list[list[float]]:
     low, high = inputs["range"]
     root = inputs.get("fn") == "sqrt"
-    count, _, inset = str(inputs.get("points", 5)).partition(" ")  # 5, or "5 inset"
-    percents = calibration.percents(int(count), inset=bool(inset))
+    percents = inputs.get("points", 5)  # 5, "5 inset", or the per cents themselves
+    if not isinstance(percents, list):
+        count, _, inset = str(percents).partition(" ")
+        percents = calibration.percents(int(count), inset=bool(inset))
     applied = [low + (high - low) * percent / 100 for percent in percents]
     if inputs.get("direction") in ("up-down", "both", "up and down"):
         applied = [*applied, *reversed(applied[:-1])]
@@ -256,8 +258,8 @@ def _percent_span_error(inputs: Inputs) -> float:
 
 def _max_error(inputs: Inputs) -> float:
     """The size of the largest error of readings, at the applied values or at even points, upwards and downwards."""
-    if "errors" in inputs:
-        return max(map(abs, inputs["errors"]))
+    if errors := _numbers({name: part for name, part in inputs.items() if name.startswith("error")}):
+        return max(map(abs, errors))
     if "applied" in inputs:
         pairs = zip(inputs["applied"], inputs["measured"], strict=True)
         return max(abs(_percent_span_error(inputs | {"applied": at, "measured": reading})) for at, reading in pairs)
@@ -291,8 +293,10 @@ def _mixed_basis(inputs: Inputs) -> float:
 
 
 def _rss_percent_of(inputs: Inputs) -> float:
-    (whole,) = _numbers({name: part for name, part in inputs.items() if name != "terms"})
-    return accuracy.root_sum_of_squares(inputs["terms"]) * 100 / whole
+    """Of a span, given by its width or by its ends."""
+    whole = _numbers({name: part for name, part in inputs.items() if name != "terms"})
+    low, high = whole if len(whole) == 2 else (0.0, *whole)
+    return accuracy.root_sum_of_squares(inputs["terms"]) * 100 / (high - low)
 
 
 # Circuits
@@ -473,7 +477,7 @@ ADAPTERS: dict[str, Callable[[Inputs], Any]] = {
     "sqrt_none": lambda i: signals.flow_percent(i["dp_percent"], 0),
     "ne43": lambda i: signals.ne43_state(i["ma"]),
     "conductor_r": lambda i: loop_power.conductor_ohm_per_km(
-        i["csa_mm2"], str(i.get("class", "2")), i.get("coating", "plain")
+        i["csa_mm2"], str(i.get("class", "2")), i.get("coating", "plain").replace("_", "-").replace(" ", "-")
     ),
     "awg_diameter": lambda i: loop_power.awg_diameter_mm(i["awg"]) / 0.0254,
     "awg_area": lambda i: loop_power.awg_area_mm2(i["awg"]),

@@ -98,3 +98,53 @@ def test_inputs_that_do_not_fit_fail_the_row_and_not_the_run(inputs):
     result = run_row(row_of("2.0", **inputs))
 
     assert (result.passed, result.got.startswith("nothing (")) == (False, True)
+
+
+@pytest.mark.parametrize(
+    ("expected", "inputs"),
+    [
+        (
+            "[[10, 5.6], [50, 12], [90, 18.4]]",
+            {"calc": "check_points", "range": [0, 100], "out": [4, 20], "points": [10, 50, 90]},
+        ),
+        (
+            "[[10, 5.6], [30, 8.8], [50, 12], [70, 15.2], [90, 18.4]]",
+            {"calc": "check_points", "range": [0, 100], "out": [4, 20], "points": "5 inset"},
+        ),
+        ("2.5", {"calc": "rss_percent_of", "terms": [3, 4], "span": 200}),
+        ("2.5", {"calc": "rss_percent_of", "terms": [3, 4], "range": [-50, 150]}),
+        ("40.1", {"calc": "conductor_r", "class": 5, "coating": "metal_coated", "csa_mm2": 0.5}),
+        ('{"kc": 1, "ti": Infinity, "td": 0}', {"calc": "parallel_to_ideal", "kp": 1, "ki": 0}),
+        ("0.25", {"calc": "max_error", "errors_percent": [0.1, -0.25]}),
+        ("0.25", {"calc": "max_error", "out": [4, 20], "readings": [4, 12.01, 19.96]}),
+        ('["red", "red", "white"]', {"calc": "rtd_colour", "wires": 3}),
+        ('["black or grey", "yellow"]', {"calc": "rtd_colour", "wires": 2, "element": 2}),
+        (
+            '{"positive": "red", "negative": "green", "sheath": "green"}',
+            {"calc": "tc_colour", "standard": "DIN 43710", "type": "K"},
+        ),
+        (
+            '{"positive": "red", "negative": "white", "sheath": "blue"}',
+            {"calc": "tc_colour", "standard": "JIS C 1610", "type": "K"},
+        ),
+        (
+            '{"positive": "yellow", "negative": "purple", "sheath": "yellow"}',
+            {"calc": "tc_colour", "standard": "NF C 42-324", "type": "K"},
+        ),
+        ("460", {"calc": "awg_diameter", "awg": "4/0"}),
+        ("invalid", {"calc": "modbus_address", "address": -1}),
+        ('["flow", "auxiliary devices"]', {"calc": "isa_parse", "tag": "FY"}),
+        ('["pressure", "difference", "indicate", "switch", "high"]', {"calc": "isa_parse", "tag": "PDISH"}),
+        ("user's choice", {"calc": "isa_letter", "letter": "B", "position": "readout"}),
+        ("491.67", {"calc": "unit", "value": 0, "from": "degC", "to": "degR"}),
+        ("0.8", {"calc": "cutout_tolerance", "front_side_mm": 96}),
+        ("0.00857", {"calc": "pfd_series", "parts": [0.002, 0.00657]}),
+        ("0.00857", {"calc": "pfd_series", "sensor": 0.002, "logic": 0.00057, "final": 0.006}),
+    ],
+    ids=lambda part: part.get("calc") if isinstance(part, dict) else None,
+)
+def test_a_calculation_takes_its_inputs_in_each_way_in_which_they_are_written(expected, inputs):
+    """Values of the tables that they cite: IEC 60228 and 60751, DIN 43710, JIS C 1610, ASTM B258, ANSI/ISA-5.1."""
+    result = run_row(row_of(expected, "1e-6" if inputs["calc"] != "awg_diameter" else "0.05", **inputs))
+
+    assert result.passed, result.got
