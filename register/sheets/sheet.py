@@ -55,6 +55,7 @@ PAPERS = {
 }
 # Heights of what stands above the diagram, in the size of the text (sheet.css sets them).
 _TITLE_BLOCK_EM, _CAUTIONS_EM, _CAUTION_EM, _AS_ON_EM = 9.6, 1.6, 1.3, 2.8
+_SERVICE_CHARACTERS, _AREA_CHARACTERS = 45, 55  # that surely fit on a line of the title block
 
 _MAINS_SIGNALS = ("relay-contact", "triac", "mains")
 _MAINS_VOLTS = 50
@@ -128,8 +129,11 @@ def sheet_html(
     flags = numbered(verdicts)
     hazardous, mains = any(tag.zone for tag in loop.tags), _may_carry_mains(loop)
     cautions = sum((hazardous, bool(loop.safety) or loop.kind == LoopKind.TRIP, mains))
+    where = loop.area if loop.area.startswith(plant_name) else f"{plant_name} · {loop.area}"
     above_em = (
-        _TITLE_BLOCK_EM + (_CAUTIONS_EM + cautions * _CAUTION_EM if cautions else 0) + (_AS_ON_EM if as_on else 0)
+        _title_block_em(loop.service, where)
+        + (_CAUTIONS_EM + cautions * _CAUTION_EM if cautions else 0)
+        + (_AS_ON_EM if as_on else 0)
     )
     height = page.height_mm * _POINTS_PER_MM
     drawings = draw(
@@ -147,7 +151,7 @@ def sheet_html(
             "margin_mm": MARGIN_MM,
             "foot_mm": FOOT_MM,
             "plant_name": plant_name,
-            "where": loop.area if loop.area.startswith(plant_name) else f"{plant_name} · {loop.area}",
+            "where": where,
             "revision": revision,
             "as_on": as_on,
             "live_url": live_url,
@@ -168,6 +172,12 @@ def sheet_html(
             "cables": list({cable.name: _cable_row(cable) for link in loop.links for cable in link.cables}.values()),
         },
     )
+
+
+def _title_block_em(service: str, where: str) -> float:
+    """Height of the title block: more where service or area need more lines than it has."""
+    lines = max(0, len(service) // _SERVICE_CHARACTERS - 1) + max(0, len(where) // _AREA_CHARACTERS)
+    return _TITLE_BLOCK_EM + lines * 1.5
 
 
 def _qr(address: str) -> str:
