@@ -1,11 +1,11 @@
-"""The ITS-90 values of a calibration sheet, beside a general-purpose library that gives the same to 1 µK."""
+"""The ITS-90 values of a calibration sheet, beside general-purpose libraries that give the same."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from register.bench.comparison import Comparison
-from register.calc import thermocouples
+from register.calc import rtd, thermocouples
 from register.calc.calibration import FIVE_POINTS, expected_at
 from register.calc.ranges import parse_range
 from register.calc.signals import SIGNALS
@@ -14,7 +14,13 @@ TERMINALS_C = 23.0
 
 
 def comparisons() -> Iterator[Comparison]:
-    """A type K loop of 0 to 1000 °C checked at five points: what to inject, and what the readings mean."""
+    """Loops checked at five points: what to inject, and what the readings mean."""
+    yield from _type_k()
+    yield from _pt100()
+
+
+def _type_k() -> Iterator[Comparison]:
+    """0 to 1000 °C."""
     from thermocouple_its90 import TypeK  # a test requirement
 
     measured, signal = parse_range("0-1000 degC"), SIGNALS["tc-K"]
@@ -41,4 +47,26 @@ def comparisons() -> Iterator[Comparison]:
         "thermocouple-its90, TypeK.temperature",
         lambda: [thermocouples.temperature("K", emf, TERMINALS_C) for emf in emfs],
         lambda: [TypeK.temperature(emf, reference=TERMINALS_C) for emf in emfs],
+    )
+
+
+def _pt100() -> Iterator[Comparison]:
+    """0 to 250 °C."""
+    from rtd_sensor import pt100  # a test requirement
+
+    temperatures = [percent * 2.5 for percent in FIVE_POINTS]
+    resistances = [rtd.resistance(t_c) for t_c in temperatures]
+    yield Comparison(
+        "resistance of each temperature of a Pt100",
+        "5 points",
+        "rtd-sensor, pt100.celsius_to_resistance",
+        lambda: [rtd.resistance(t_c) for t_c in temperatures],
+        lambda: [pt100.celsius_to_resistance(t_c) for t_c in temperatures],
+    )
+    yield Comparison(
+        "temperature of each resistance of a Pt100",
+        "5 points",
+        "rtd-sensor, pt100.resistance_to_celsius",
+        lambda: [rtd.temperature(ohm) for ohm in resistances],
+        lambda: [pt100.resistance_to_celsius(ohm) for ohm in resistances],
     )

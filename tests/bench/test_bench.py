@@ -15,7 +15,7 @@ from tests import factories
 
 @pytest.mark.parametrize("comparison", list(engineering.comparisons()), ids=lambda of: of.what)
 def test_both_ways_do_the_same_job(comparison):
-    """Against thermocouple-its90, to 1 µV and 1 mK."""
+    """Against thermocouple-its90 and rtd-sensor, to 1 µV, 1 mΩ and 1 mK."""
     assert comparison.ours() == pytest.approx(comparison.floor(), abs=1e-3)
 
 
