@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from calendar import monthrange
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from register.calc import rtd, thermocouples
 from register.calc.checked import finite, finite_each, positive
@@ -171,6 +173,17 @@ def drift_percent(earlier_as_left: Sequence[float], later_as_found: Sequence[flo
     0.25
     """
     return max((late - early for early, late in _pairs(earlier_as_left, later_as_found)), key=abs)
+
+
+def due_on(last: date, interval_months: int) -> date:
+    """The day on which the next calibration or proof test is due: the same day of the month, or that month's last.
+
+    >>> due_on(date(2025, 8, 31), 6)
+    datetime.date(2026, 2, 28)
+    """
+    months = last.year * 12 + last.month - 1 + interval_months
+    year, month = divmod(months, 12)
+    return date(year, month + 1, min(last.day, monthrange(year, month + 1)[1]))
 
 
 def accuracy_ratio(tolerance: float, standard_uncertainty: float) -> float:

@@ -75,6 +75,11 @@ def number(text: str | int) -> Decimal:
     return Decimal(text)
 
 
+def day(text: str) -> date:
+    """``"2026-03-01"`` as a date."""
+    return date.fromisoformat(text)
+
+
 # Models of an invented maker
 
 

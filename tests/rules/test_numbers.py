@@ -223,12 +223,12 @@ def test_on_the_edge_passes_and_past_it_is_flagged(slug, within, beyond):
         (
             "sil-target-missed",
             replace(sketch.trip_loop(), safety=replace(sketch.trip_loop().safety, logic_pfd=None)),
-            "not all parts of its calculation are recorded",
+            "how often logic fails on demand is not recorded",
         ),
         (
             "proof-test-overdue",
             replace(sketch.trip_loop(), safety=replace(sketch.trip_loop().safety, last_proof_test=None)),
-            "its last proof test or the interval is not recorded",
+            "when it was tested last is not recorded",
         ),
         (
             "calibration-overdue",

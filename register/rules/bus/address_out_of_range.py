@@ -6,8 +6,8 @@ from register.calc.serial_bus import address_kind
 from register.plant import sketch
 from register.plant.values import Loop
 from register.plant.words import Severity
-from register.rules.bus.duplicate_address import stations_of
 from register.rules.engine import Finding, finding, rule, unknown
+from register.rules.stations import own_stations
 
 MEANS = {
     "broadcast": "0 is broadcast and never answers",
@@ -30,7 +30,7 @@ def address_out_of_range(loop: Loop) -> Iterator[Finding]:
 
     Remedy: give it a free address from 1 to 247.
     """
-    for tag, line in stations_of(loop):
+    for tag, line in own_stations(loop):
         if line.address is None:
             yield unknown(tag, "it is on bus {bus}, but its address is not recorded", bus=line.bus)
         elif (kind := address_kind(line.address)) != "valid":

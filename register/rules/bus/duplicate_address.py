@@ -6,6 +6,7 @@ from register.plant import sketch
 from register.plant.values import Loop
 from register.plant.words import Severity
 from register.rules.engine import Finding, finding, rule
+from register.rules.stations import on_bus, own_stations
 
 
 @rule(
@@ -22,22 +23,15 @@ def duplicate_address(loop: Loop) -> Iterator[Finding]:
 
     Remedy: give one of them a free address.
     """
-    for tag, line in stations_of(loop):
-        same = [
-            station.tag
-            for station in loop.surroundings.stations
-            if station.line.bus == line.bus and station.line.address == line.address and station.tag != tag.name
-        ]
-        if line.address is not None and same:
+    for tag, line in own_stations(loop):
+        if line.address is None:
+            continue
+        same = [one.tag for one in on_bus(loop, line.bus) if one.line.address == line.address and one.tag != tag.name]
+        if same:
             yield finding(
                 tag,
                 "{others} on bus {bus} has address {address} too",
-                others=" and ".join(sorted(same)),
+                others=" and ".join(same),
                 bus=line.bus,
                 address=line.address,
             )
-
-
-def stations_of(loop: Loop):
-    """The loop's own tags on a bus, each with its line."""
-    return [(tag, tag.settings.serial) for tag in loop.tags if tag.settings and tag.settings.serial]

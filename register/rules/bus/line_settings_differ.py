@@ -4,10 +4,10 @@ from collections import Counter
 from collections.abc import Iterator
 
 from register.plant import sketch
-from register.plant.values import Loop, SerialLine
+from register.plant.values import Loop
 from register.plant.words import Severity
-from register.rules.bus.duplicate_address import stations_of
 from register.rules.engine import Finding, finding, rule
+from register.rules.stations import on_bus, own_stations
 
 SETTINGS = (("baud", "speed"), ("parity", "parity"), ("stop_bits", "stop bits"), ("mode", "framing"))
 
@@ -22,30 +22,30 @@ SETTINGS = (("baud", "speed"), ("parity", "parity"), ("stop_bits", "stop bits"),
 def line_settings_differ(loop: Loop) -> Iterator[Finding]:
     """All stations of a bus share speed, parity, stop bits and framing.
 
-    What most of the stations are set to counts as the bus's.
+    What most of the stations are set to counts as the bus's; where as many are set one way as another, each is named.
 
     Why: a station that differs is deaf.
 
     Remedy: set it to what the bus works with.
     """
-    for tag, line in stations_of(loop):
+    for tag, line in own_stations(loop):
+        stations = on_bus(loop, line.bus)
         for field, what in SETTINGS:
             mine = getattr(line, field)
-            theirs = Counter(
-                value for one in loop.surroundings.stations if (value := recorded(one.line, line.bus, field))
+            others = Counter(theirs for one in stations if (theirs := getattr(one.line, field)) and theirs != mine)
+            if not mine or not others:
+                continue
+            alike = sum(getattr(one.line, field) == mine for one in stations)
+            most = max(others.values())
+            if most < alike:
+                continue
+            usual = sorted(str(value) for value, count in others.items() if count == most)
+            yield finding(
+                tag,
+                "its {what} is {mine}; bus {bus} works with {usual}",
+                place=what,
+                what=what,
+                mine=mine,
+                bus=line.bus,
+                usual=" or ".join(usual),
             )
-            usual, count = theirs.most_common(1)[0] if theirs else (None, 0)
-            if mine and usual and mine != usual and count > theirs[mine]:
-                yield finding(
-                    tag,
-                    "its {what} is {mine}; bus {bus} works with {usual}",
-                    place=what,
-                    what=what,
-                    mine=mine,
-                    bus=line.bus,
-                    usual=usual,
-                )
-
-
-def recorded(line: SerialLine, bus: str, field: str):
-    return getattr(line, field) if line.bus == bus else None

@@ -1,21 +1,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
 
+from register.calc.calibration import due_on
 from register.plant import sketch
 from register.plant.values import Loop
 from register.plant.words import Severity
-from register.rules.calibration.calibration_overdue import months_after
 from register.rules.engine import Finding, finding, rule, unknown
 
 
 @rule(
     "proof-test-overdue",
-    severity=Severity.ERROR,
+    severity=Severity.WARNING,
     source="IEC 61511-1",
-    wrong=sketch.with_surroundings(sketch.trip_loop(), today=date(2026, 8, 10)),
-    right=sketch.with_surroundings(sketch.trip_loop(), today=date(2025, 12, 10)),
+    wrong=sketch.with_surroundings(sketch.trip_loop(), today=sketch.day("2026-08-10")),
+    right=sketch.with_surroundings(sketch.trip_loop(), today=sketch.day("2025-12-10")),
 )
 def proof_test_overdue(loop: Loop) -> Iterator[Finding]:
     """A safety function is proof tested within its interval, without grace.
@@ -27,14 +26,23 @@ def proof_test_overdue(loop: Loop) -> Iterator[Finding]:
     safety, today = loop.safety, loop.surroundings.today
     if safety is None or today is None:
         return
-    if safety.proof_test_interval_months is None or safety.last_proof_test is None:
+    missing = [
+        what
+        for what, fact in (
+            ("how often it is tested", safety.proof_test_interval_months),
+            ("when it was tested last", safety.last_proof_test),
+        )
+        if not fact
+    ]
+    if missing:
         yield unknown(
             loop,
-            "it claims SIL {target}, but its last proof test or the interval is not recorded",
+            "it claims SIL {target}, but {missing} is not recorded",
             target=safety.target_sil,
+            missing=" and ".join(missing),
         )
         return
-    due = months_after(safety.last_proof_test, safety.proof_test_interval_months)
+    due = due_on(safety.last_proof_test, safety.proof_test_interval_months)
     if today > due:
         yield finding(
             loop,

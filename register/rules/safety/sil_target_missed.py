@@ -28,30 +28,32 @@ def sil_target_missed(loop: Loop) -> Iterator[Finding]:
     safety = loop.safety
     if safety is None:
         return
-    parts = (
-        safety.sensor_pfd,
-        safety.logic_pfd,
-        safety.final_element_failures_per_hour,
-        safety.proof_test_interval_months,
-    )
-    if None in parts:
-        yield unknown(
-            loop, "it claims SIL {target}, but not all parts of its calculation are recorded", target=safety.target_sil
-        )
-        return
-    interval_h = float(safety.proof_test_interval_months) * HOURS_PER_YEAR / 12
-    final = pfd_simplified("1oo1", float(safety.final_element_failures_per_hour), interval_h)
-    total = float(safety.sensor_pfd) + float(safety.logic_pfd) + final
+    failures, months = safety.final_element_failures_per_hour, safety.proof_test_interval_months
+    final = None
+    if failures is not None and months:
+        final = pfd_simplified("1oo1", float(failures), months * HOURS_PER_YEAR / 12)
+    parts = {
+        "sensor": None if safety.sensor_pfd is None else float(safety.sensor_pfd),
+        "logic": None if safety.logic_pfd is None else float(safety.logic_pfd),
+        "final element": final,
+    }
+    known = {name: part for name, part in parts.items() if part is not None}
+    missing = sorted(parts.keys() - known.keys())
+    total = sum(known.values())
     reached = sil_band(total)
     if reached is None or reached < safety.target_sil:
         yield finding(
             loop,
-            "SIL {target} is the target; sensor {sensor}, logic {logic} and final element {final} make "
-            "{total}: {reached}",
+            "SIL {target} is the target; {parts} make {total}: {reached}",
             target=safety.target_sil,
-            sensor=safety.sensor_pfd,
-            logic=safety.logic_pfd,
-            final=f"{final:.5f}",
+            parts=", ".join(f"{name} {part:.5f}" for name, part in known.items()),
             total=f"{total:.5f}",
             reached=f"SIL {reached}" if reached else "no SIL",
+        )
+    elif missing:
+        yield unknown(
+            loop,
+            "it claims SIL {target}, but how often {missing} fails on demand is not recorded",
+            target=safety.target_sil,
+            missing=" and ".join(missing),
         )

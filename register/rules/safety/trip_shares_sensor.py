@@ -3,9 +3,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from register.plant import sketch
-from register.plant.values import Loop
-from register.plant.words import ControlForm, LoopKind, Purpose, Role, Severity
+from register.plant.values import Connection, Loop
+from register.plant.words import ControlForm, Direction, Purpose, Role, Severity
 from register.rules.engine import Finding, finding, rule
+
+CONTROL = (Purpose.CONTROL, Purpose.COOLING_CONTROL)
 
 
 @rule(
@@ -16,7 +18,9 @@ from register.rules.engine import Finding, finding, rule
     right=sketch.trip_loop(),
 )
 def trip_shares_sensor(loop: Loop) -> Iterator[Finding]:
-    """A trip does not depend on the sensor or the controller whose failure calls for it.
+    """A trip does not depend on the sensor, the controller or the final element whose failure calls for it.
+
+    Two elements in one sheath, each with its own wires, count as two.
 
     Why: one fault causes the demand and takes the protection away.
 
@@ -36,21 +40,46 @@ def trip_shares_sensor(loop: Loop) -> Iterator[Finding]:
                     place=alarm.name,
                     alarm=alarm.name,
                 )
-    if loop.kind != LoopKind.TRIP:
-        return
-    for sensor in loop.with_role(Role.SENSOR, Role.TRANSMITTER):
-        if sensor.model and sensor.model.element_count and sensor.model.element_count > 1:
-            continue
-        readers = {one.target_tag.name: one.target_tag for one in loop.links_out_of(sensor, Purpose.MEASUREMENT)}
-        controlling = [
-            name
-            for name, reader in readers.items()
-            if reader.settings and reader.settings.control not in (None, ControlForm.NONE)
-        ]
-        if len(readers) > 1 and controlling:
+    for tag in loop.tags:
+        for port in tag.ports_for(Purpose.MEASUREMENT, Direction.OUT):
+            readers = [one for one in loop.links_out_of(tag) if one.source is port]
+            yield from shared(tag, port.name, "reads {port}", readers, trips, controls)
+        if tag.role == Role.FINAL_ELEMENT:
+            drivers = list(loop.links_into(tag))
+            yield from shared(tag, "", "drives it", drivers, trips_it, lambda one: one.source.purpose in CONTROL)
+
+
+def shared(tag, place, does, links, tripping, controlling) -> Iterator[Finding]:
+    """What a trip and a control loop both hang on."""
+    ends = {one: one.target_tag.name if one.source_tag is tag else one.source_tag.name for one in links}
+    for trip in sorted({ends[one] for one in links if tripping(one)}):
+        others = sorted({ends[one] for one in links if controlling(one)} - {trip})
+        if others:
             yield finding(
-                sensor,
-                "{readers} share it, and {controlling} controls",
-                readers=" and ".join(sorted(readers)),
-                controlling=controlling[0],
+                tag,
+                "{trip} trips and {control} controls, and each " + does,
+                place=place or "final element",
+                trip=trip,
+                control=" and ".join(others),
+                port=place,
             )
+            return
+
+
+def trips(one: Connection) -> bool:
+    """Whether a reader trips: it is an alarm unit, or has an alarm that does."""
+    reader = one.target_tag
+    return reader.role == Role.ALARM_UNIT or any(alarm.trip for alarm in reader.alarms)
+
+
+def controls(one: Connection) -> bool:
+    settings = one.target_tag.settings
+    return settings is not None and settings.control not in (None, ControlForm.NONE)
+
+
+def trips_it(one: Connection) -> bool:
+    """Whether what comes to a final element comes from a trip's output."""
+    source = one.source_tag
+    return one.source.purpose == Purpose.ALARM and (
+        source.role == Role.ALARM_UNIT or any(alarm.trip and alarm.output == one.source.name for alarm in source.alarms)
+    )
