@@ -26,22 +26,6 @@ class Box:
     def bottom(self) -> float:
         return self.y + self.height
 
-    def overlaps(self, other: Box, slack: float = 0.01) -> bool:
-        return (
-            self.x < other.right - slack
-            and other.x < self.right - slack
-            and self.y < other.bottom - slack
-            and other.y < self.bottom - slack
-        )
-
-    def contains(self, other: Box, slack: float = 0.01) -> bool:
-        return (
-            self.x <= other.x + slack
-            and self.y <= other.y + slack
-            and self.right >= other.right - slack
-            and self.bottom >= other.bottom - slack
-        )
-
 
 @dataclass(frozen=True)
 class Label:
@@ -75,14 +59,6 @@ class Outline:
 class Wire:
     points: tuple[tuple[float, float], ...]
     kind: str  # conductor, screen, unrecorded
-
-    @property
-    def boxes(self) -> list[Box]:
-        """Its straight pieces, as boxes without width."""
-        return [
-            Box(min(a[0], b[0]), min(a[1], b[1]), abs(a[0] - b[0]), abs(a[1] - b[1]))
-            for a, b in zip(self.points, self.points[1:], strict=False)
-        ]
 
 
 @dataclass(frozen=True)
@@ -154,7 +130,3 @@ class Drawing:
     symbols: list[Symbol] = field(default_factory=list)
     labels: list[Label] = field(default_factory=list)
     flags: list[Flag] = field(default_factory=list)
-
-    @property
-    def frame(self) -> Box:
-        return Box(0, 0, self.width, self.height)

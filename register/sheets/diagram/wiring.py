@@ -99,10 +99,6 @@ class Run:
         """Both ends lie in one layer: the run leaves and enters on the right."""
         return self.first.layer == self.last.layer
 
-    def port_at(self, node: Node) -> str:
-        """The link's port at an end of the run."""
-        return self.first_port if node is self.first else self.last_port if node is self.last else ""
-
 
 @dataclass
 class Wiring:

@@ -3,9 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import combinations
+from itertools import combinations, pairwise
 
-from register.sheets.diagram.shapes import Box, Drawing
+from register.sheets.diagram.shapes import Box, Drawing, Wire
+
+
+def overlap(one: Box, other: Box, slack: float = 0.01) -> bool:
+    return (
+        one.x < other.right - slack
+        and other.x < one.right - slack
+        and one.y < other.bottom - slack
+        and other.y < one.bottom - slack
+    )
+
+
+def contains(outer: Box, inner: Box, slack: float = 0.01) -> bool:
+    return (
+        outer.x <= inner.x + slack
+        and outer.y <= inner.y + slack
+        and outer.right >= inner.right - slack
+        and outer.bottom >= inner.bottom - slack
+    )
+
+
+def pieces(wire: Wire) -> list[Box]:
+    """The straight pieces of a wire, as boxes without width."""
+    return [Box(min(ax, bx), min(ay, by), abs(ax - bx), abs(ay - by)) for (ax, ay), (bx, by) in pairwise(wire.points)]
 
 
 def faults(drawing: Drawing) -> list[str]:
@@ -13,25 +36,26 @@ def faults(drawing: Drawing) -> list[str]:
 
 
 def _faults(drawing: Drawing) -> Iterator[str]:
+    frame = Box(0, 0, drawing.width, drawing.height)
     boxes = [outline.box for outline in drawing.outlines if outline.kind != "board"]
     labels = [(f"“{label.text}”", label.box) for label in drawing.labels]
     flags = [(f"flag {flag.number}", flag.box) for flag in drawing.flags]
     symbols = [(symbol.name, symbol.box) for symbol in drawing.symbols]
-    wires = [(nth, piece) for nth, wire in enumerate(drawing.wires) for piece in wire.boxes]
+    wires = [(nth, piece) for nth, wire in enumerate(drawing.wires) for piece in pieces(wire)]
     for name, box in (*labels, *flags, *symbols, *(("a box", box) for box in boxes)):
-        if not drawing.frame.contains(box):
+        if not contains(frame, box):
             yield f"{name} lies outside the frame"
     for one, other in combinations(boxes, 2):
-        if one.overlaps(other):
+        if overlap(one, other):
             yield f"two boxes overlap at {one.x:.0f}, {one.y:.0f}"
     for (name, box), (other, other_box) in combinations((*labels, *flags, *symbols), 2):
-        if box.overlaps(other_box):
+        if overlap(box, other_box):
             yield f"{name} and {other} overlap"
     for name, box in (*labels, *flags):
-        if any(box.overlaps(piece, slack=0) for _, piece in wires):
+        if any(overlap(box, piece, slack=0) for _, piece in wires):
             yield f"{name} lies on a wire"
     for _, piece in wires:
-        if any(piece.overlaps(box, slack=0.05) for box in boxes):
+        if any(overlap(piece, box, slack=0.05) for box in boxes):
             yield f"a wire runs through a box at {piece.x:.0f}, {piece.y:.0f}"
     for (nth, one), (other_nth, other) in combinations(wires, 2):
         if nth != other_nth and _lie_on_each_other(one, other):

@@ -10,6 +10,7 @@ from register.plant.words import FailPosition, Location, Severity
 from register.rules.engine import Verdict, finding
 from register.sheets.diagram import draw, render_svg
 from tests.sheets import samples
+from tests.sheets.diagram.overlaps import contains, overlap
 
 
 def texts(loop, verdicts=()) -> list[str]:
@@ -159,17 +160,17 @@ def test_each_finding_has_its_flag_at_its_place():
     at = {flag.number: flag.box for flag in drawing.flags}
     assert sorted(at) == [1, 2, 3, 4, 5]
     valve, controller = (_box_around(drawing, words) for words in ("fails closed (FC)", "reverse acting"))
-    assert valve.contains(at[1])
-    assert not any(outline.box.overlaps(at[2]) for outline in drawing.outlines)
-    assert controller.contains(at[3])
-    assert controller.contains(at[4])
+    assert contains(valve, at[1])
+    assert not any(overlap(outline.box, at[2]) for outline in drawing.outlines)
+    assert contains(controller, at[3])
+    assert contains(controller, at[4])
     assert at[5].y < 30
 
 
 def _box_around(drawing, words: str):
     label = next(label for label in drawing.labels if label.text == words)
     return next(
-        outline.box for outline in drawing.outlines if outline.kind == "device" and outline.box.contains(label.box)
+        outline.box for outline in drawing.outlines if outline.kind == "device" and contains(outline.box, label.box)
     )
 
 
