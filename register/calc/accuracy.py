@@ -23,6 +23,8 @@ def root_sum_of_squares(errors: Sequence[float], biases: Sequence[float] = ()) -
 def worst_case(errors: Sequence[float]) -> float:
     """All errors at their worst at once, in their one unit. Raises NotANumber.
 
+    Source: ISA-RP67.04.02, arithmetic combination.
+
     >>> round(worst_case([0.1, 0.1, 0.25]), 2)
     0.45
     """
@@ -32,6 +34,8 @@ def worst_case(errors: Sequence[float]) -> float:
 
 def shares_percent(errors: Sequence[float]) -> tuple[float, ...]:
     """What each error contributes to the sum of squares, in per cent. All 0 where every error is. Raises NotANumber.
+
+    Source: JCGM 100:2008 (GUM), 5.1.
 
     >>> shares_percent([3.0, 4.0])
     (36.0, 64.0)
@@ -44,6 +48,8 @@ def shares_percent(errors: Sequence[float]) -> tuple[float, ...]:
 def of_span(percent: float, span: float) -> float:
     """A per cent of span as an error in the unit of the span. Raises OutOfRange, NotANumber.
 
+    Source: ISA-51.1, accuracy rating.
+
     >>> of_span(0.2, 1500.0)
     3.0
     """
@@ -55,6 +61,8 @@ def of_span(percent: float, span: float) -> float:
 def of_reading(percent: float, reading: float) -> float:
     """A per cent of reading as an error in the unit of the reading. Raises OutOfRange, NotANumber.
 
+    Source: ISA-51.1, accuracy rating.
+
     >>> of_reading(0.15, 250.0)
     0.375
     """
@@ -65,6 +73,8 @@ def of_reading(percent: float, reading: float) -> float:
 
 def meets(errors: Sequence[float], requirement: float) -> bool:
     """Whether independent errors, combined by root sum of squares, are within what is required; equality is.
+
+    Source: ISA-RP67.04.02.
 
     >>> meets([0.25, 0.2, 0.1], 0.3)
     False

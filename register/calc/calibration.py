@@ -19,6 +19,7 @@ def percents(points: int, *, inset: bool = False) -> tuple[float, ...]:
     """So many per cents from 0 to 100, evenly; inset ones leave the ends out, where an output may be limited.
 
     Raises CalculationError below two.
+    Source: IEC 61298-2; ISA-51.1.
 
     >>> percents(5)
     (0.0, 25.0, 50.0, 75.0, 100.0)
@@ -38,6 +39,8 @@ FIVE_POINTS = percents(5)
 
 def up_and_down(points: int = 5) -> tuple[float, ...]:
     """The same upwards and then downwards; the top counts once.
+
+    Source: IEC 61298-2; ISA-51.1.
 
     >>> up_and_down(3)
     (0.0, 50.0, 100.0, 50.0, 0.0)
@@ -72,6 +75,7 @@ def expected_at(
     pressure. ``square_root_after``: its reader extracts the root, so the range is of flow and the signal goes with its
     square. ``reference_c`` is the temperature of the couple's terminals. Raises OutOfRange, WrongDimension, NotANumber,
     EmptySpan where the signal carries no value.
+    Source: IEC 60381-1 and -2, IEC 60382, NIST Monograph 175, IEC 60751.
 
     >>> from register.calc.ranges import parse_range
     >>> from register.calc.signals import SIGNALS
@@ -142,6 +146,7 @@ def worst_error_percent(readings: Sequence[float], output_span: tuple[float, flo
     """Largest error, signed, of readings taken at even points from 0 to 100 %, in per cent of span.
 
     Raises CalculationError below two readings, EmptySpan, NotANumber.
+    Source: ISA-51.1; IEC 61298-2.
 
     >>> round(worst_error_percent([4.0, 12.05, 20.01], (4, 20)), 4)
     0.3125
@@ -156,6 +161,8 @@ def worst_error_percent(readings: Sequence[float], output_span: tuple[float, flo
 def passes(error_percent: float, tolerance_percent: float) -> bool:
     """Whether an error, as found or as left, is within its tolerance; equality passes. Raises OutOfRange, NotANumber.
 
+    Source: ISA-51.1; equality: common practice.
+
     >>> passes(-0.3125, 0.25)
     False
     """
@@ -168,6 +175,7 @@ def drift_percent(earlier_as_left: Sequence[float], later_as_found: Sequence[flo
     """Largest change, signed, from one calibration's as-left errors to the next one's as-found errors.
 
     All in per cent of span. Raises CalculationError where the two have not the same points, NotANumber.
+    Source: common practice.
 
     >>> round(drift_percent([0.0, 0.05], [0.1, 0.3]), 2)
     0.25
@@ -177,6 +185,8 @@ def drift_percent(earlier_as_left: Sequence[float], later_as_found: Sequence[flo
 
 def due_on(last: date, interval_months: int) -> date:
     """The day on which the next calibration or proof test is due: the same day of the month, or that month's last.
+
+    Source: common practice.
 
     >>> due_on(date(2025, 8, 31), 6)
     datetime.date(2026, 2, 28)
@@ -189,6 +199,8 @@ def due_on(last: date, interval_months: int) -> date:
 def accuracy_ratio(tolerance: float, standard_uncertainty: float) -> float:
     """How many times better the standard is than the tolerance under test; four is customary. Raises OutOfRange.
 
+    Source: ANSI/NCSL Z540.3 custom of 4 to 1 (from memory).
+
     >>> accuracy_ratio(0.1, 0.04)
     2.5
     """
@@ -198,6 +210,8 @@ def accuracy_ratio(tolerance: float, standard_uncertainty: float) -> float:
 
 def in_unit(percent_of_span: float, measured: Range, code: str) -> float:
     """An error or a tolerance in per cent of span as a difference in a unit. Raises WrongDimension, NotANumber.
+
+    Source: ISA-51.1, span.
 
     >>> from register.calc.ranges import parse_range
     >>> in_unit(0.25, parse_range("0-200 degC"), "FAH")

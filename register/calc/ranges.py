@@ -113,6 +113,8 @@ def display_resolution(decimals: int) -> Decimal:
 def fits_display(shown: Range, digits: int, decimals: int) -> bool:
     """Whether both ends can be shown with so many digits, of which so many after the point; a minus sign is no digit.
 
+    Source: common practice.
+
     >>> fits_display(Range(Decimal(0), Decimal(1000), "CEL"), 4, 1)
     False
     """
@@ -131,6 +133,7 @@ def parse_number(text: str) -> Decimal:
 
     A single comma with three digits after it parts thousands in some plants and decimals in others: it is read as
     thousands only where the digits before it are no leading zero. Raises NotANumber.
+    Source: ISO 80000-1 for the decimal sign; common practice for the rest.
 
     >>> parse_number("3,200")
     Decimal('3200')
@@ -163,6 +166,7 @@ def parse_range(text: str) -> Range:
     """A range as plants write it: "0-250 degC", "0…250 °C", "-50 to 150 C", "0,0 - 2,5 bar(g)".
 
     Raises UnknownSpelling, also where the two ends name different units, NotANumber or EmptySpan.
+    Source: common practice.
 
     >>> str(parse_range("0…250 °C"))
     '0–250 °C'

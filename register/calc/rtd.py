@@ -79,6 +79,8 @@ class Element:
 def element(signal_key: str) -> Element:
     """The element of a signal: "pt100", "pt1000", "pt100-3916" …. Raises CalculationError for any other signal.
 
+    Source: IEC 60751:2008, and the table of older curves.
+
     >>> element("pt1000").r0_ohm
     1000.0
     """
@@ -138,6 +140,8 @@ def temperature(resistance_ohm: float, r0_ohm: float = 100.0, curve: PlatinumCur
 def sensitivity_ohm_per_k(t_c: float, r0_ohm: float = 100.0, curve: PlatinumCurve = IEC60751) -> float:
     """Slope of the curve in ohm per K. Raises OutOfRange, NotANumber.
 
+    Source: IEC 60751:2008, 4.2, its derivative.
+
     >>> sensitivity_ohm_per_k(0.0)
     0.39083
     """
@@ -147,6 +151,8 @@ def sensitivity_ohm_per_k(t_c: float, r0_ohm: float = 100.0, curve: PlatinumCurv
 
 def shown_with_wrong_curve(t_c: float, sensor: Element, input_element: Element) -> float:
     """What an input made for one element shows of another at a temperature. Raises OutOfRange (R0 differs: pegged).
+
+    Source: IEC 60751:2008, 4.2, and the table of older curves.
 
     >>> round(shown_with_wrong_curve(250.0, element("pt100-3916"), element("pt100")), 2)
     254.37
@@ -159,6 +165,7 @@ def lead_error_k(t_c: float, added_ohm: float, r0_ohm: float = 100.0, curve: Pla
 
     Two wires: both leads. Three wires: what the two cores of the compensating pair differ by. Four: nothing.
     Raises OutOfRange, NotANumber.
+    Source: IEC 60751:2008, 4.2; Ohm's law.
 
     >>> round(lead_error_k(100.0, 4.0), 3)
     10.563

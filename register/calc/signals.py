@@ -122,6 +122,8 @@ def _spellings() -> dict[str, str]:
 def parse_signal(text: str) -> str:
     """The key of a signal as a plant writes it. Raises UnknownSpelling, which shows it; never guesses.
 
+    Source: common practice.
+
     >>> parse_signal("4/20mA"), parse_signal("Pt 100 3w"), parse_signal("K t/c")
     ('4-20mA', 'pt100', 'tc-K')
     """
@@ -137,6 +139,7 @@ def scale(
     """A value of one span as a value of another; either may run backwards. Linear, or the root of the fraction.
 
     Raises EmptySpan for a source span without width, OutOfRange for the root of a negative fraction, NotANumber.
+    Source: ISA-51.1, span and range; ISO 5167-1:2003, 5, for the root.
 
     >>> scale(40, (0, 100), (4, 20))
     10.4
@@ -163,6 +166,7 @@ def electrical_at(fraction: float, of: Signal, *, reversed_: bool = False, squar
 
     ``square_root``: the sender extracts the root, so that the signal is linear in flow while the range is of
     differential pressure. Raises EmptySpan, OutOfRange, NotANumber.
+    Source: IEC 60381-1, IEC 60381-2, IEC 60382.
 
     >>> electrical_at(0.5, SIGNALS["4-20mA"])
     12.0
@@ -175,6 +179,7 @@ def fraction_of(value: float, of: Signal, *, reversed_: bool = False, square_roo
     """What fraction of its range a receiver makes of a value on its signal; may lie outside 0 to 1.
 
     ``square_root``: the receiver extracts the root. Raises EmptySpan, OutOfRange, NotANumber.
+    Source: IEC 60381-1, IEC 60381-2, IEC 60382.
 
     >>> fraction_of(12, SIGNALS["4-20mA"])
     0.5
@@ -199,6 +204,7 @@ def shown_by(reader: End, true: float, sender: End) -> float:
 
     The value on the wire is converted into the reader's unit: 3–15 psi is not 0.2–1.0 bar. Raises WrongDimension where
     the two are no signals of one quantity (a current into a voltage input), EmptySpan, OutOfRange, NotANumber.
+    Source: IEC 60381-1, IEC 60381-2, IEC 60382.
 
     >>> milliamps = SIGNALS["4-20mA"]
     >>> shown_by(End(milliamps, 0, 500), 200, End(milliamps, 0, 400))
@@ -220,6 +226,7 @@ def flow_percent(differential_pressure_percent: float, roots: int) -> float:
     """Flow that is shown, in per cent, when the root is extracted so many times between orifice and reader.
 
     Once is right: flow is the root of differential pressure (ISO 5167-1:2003, 5). Raises OutOfRange below 0 %.
+    Source: ISO 5167-1:2003, 5.
 
     >>> round(flow_percent(25, 1), 2), round(flow_percent(25, 2), 2), flow_percent(25, 0)
     (50.0, 70.71, 25.0)

@@ -127,6 +127,8 @@ def emf(letter: str, t_c: float, reference_c: float = 0.0) -> float:
 def seebeck_uv_per_k(letter: str, t_c: float) -> float:
     """Slope of the reference function in µV/K at a temperature. Raises OutOfRange, NotANumber.
 
+    Source: NIST Monograph 175 (1993), derivative of the reference function.
+
     >>> round(seebeck_uv_per_k("K", 1000.0), 3)
     38.981
     """
@@ -138,6 +140,7 @@ def temperature(letter: str, emf_mv: float, reference_c: float = 0.0) -> float:
 
     Solves the reference function itself, to well under 1 mK. Type B is not single valued below about 42 °C and is
     solved above that only. Raises OutOfRange, which names the limits in mV, and NotANumber.
+    Source: NIST Monograph 175 (1993); IEC 60584-1:2013.
 
     >>> round(temperature("K", 4.096), 2)
     99.99
@@ -225,6 +228,7 @@ def shown_with_wrong_type(sensor: str, input_type: str, t_c: float, reference_c:
     """What an input set to one type shows when the couple is of another, compensated at its terminals.
 
     Raises OutOfRange where the wrong type cannot give such an emf at all.
+    Source: law of intermediate temperatures (NIST Monograph 175).
 
     >>> round(shown_with_wrong_type("K", "J", 500.0, 25.0), 1)
     383.2
@@ -248,6 +252,8 @@ def shown_with_wrong_cable(letter: str, cable_letter: str | None, t_c: float, he
 
 def shown_with_crossed_cable(letter: str, t_c: float, head_c: float, panel_c: float) -> float:
     """What the panel shows when the extension cable is crossed at both ends. Raises OutOfRange.
+
+    Source: law of intermediate temperatures (NIST Monograph 175).
 
     >>> round(shown_with_crossed_cable("K", 400.0, 60.0, 25.0), 1)
     331.6
@@ -378,6 +384,7 @@ def cable_colour(
     """Colours of a type's cable in a code; ``grade`` is "extension" or "thermocouple" where the code has both.
 
     The old German types L and U stand beside J and T. Raises CalculationError where the table holds none.
+    Source: IEC 60584-3, ASTM E230, and the withdrawn national codes (public tables; some from memory).
 
     >>> cable_colour("K").positive
     'green'

@@ -75,6 +75,8 @@ def all_units() -> dict[str, Unit]:
 def unit(code: str) -> Unit:
     """The unit of a code. Raises UnknownUnit.
 
+    Source: UN/ECE Recommendation 20, revision 17.
+
     >>> unit("BAR").name
     'bar'
     """
@@ -119,6 +121,8 @@ def measurable(value: Decimal) -> Decimal:
 def convert(value: Decimal, from_code: str, to_code: str) -> Decimal:
     """A reading in another unit, offsets included. Raises WrongDimension, UnknownUnit, NotANumber, OutOfRange.
 
+    Source: UN/ECE Recommendation 20, revision 17; SI brochure, 9th edition.
+
     >>> convert(Decimal("100"), "CEL", "FAH")
     Decimal('212')
     """
@@ -131,6 +135,8 @@ def convert(value: Decimal, from_code: str, to_code: str) -> Decimal:
 
 def convert_difference(value: Decimal, from_code: str, to_code: str) -> Decimal:
     """A span or an error in another unit, without offsets. Raises as :func:`convert`.
+
+    Source: UN/ECE Recommendation 20, revision 17; SI brochure, 9th edition.
 
     >>> convert_difference(Decimal("10"), "CEL", "FAH")
     Decimal('18')
@@ -156,6 +162,8 @@ def absolute_of_gauge(value: Decimal, code: str, atmosphere_pa: Decimal = STANDA
 
 def gauge_of_absolute(value: Decimal, code: str, atmosphere_pa: Decimal = STANDARD_ATMOSPHERE_PA) -> Decimal:
     """Gauge pressure of an absolute pressure; otherwise as :func:`absolute_of_gauge`.
+
+    Source: definition; standard atmosphere of ISO 2533:1975.
 
     >>> gauge_of_absolute(Decimal("2.51325"), "BAR")
     Decimal('1.50000')
@@ -205,6 +213,8 @@ def _spellings() -> tuple[dict[str, ParsedUnit], dict[str, ParsedUnit | None]]:
 
 def spelling(text: str) -> ParsedUnit:
     """What a plant means by a unit as it writes it. Raises UnknownSpelling, which shows it; never guesses.
+
+    Source: UN/ECE Recommendation 20 for symbols; common practice for the rest.
 
     >>> spelling("deg C")
     ParsedUnit(code='CEL', reference='')
