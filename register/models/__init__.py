@@ -14,6 +14,7 @@ from register.models.records import (
     Revision,
     RuleSetting,
 )
+from register.models.work import SwapDraft
 
 __all__ = [
     "Alarm",
@@ -42,6 +43,7 @@ __all__ = [
     "Settings",
     "SettingsKind",
     "StockLine",
+    "SwapDraft",
     "Tag",
     "User",
     "UserRole",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.db import models
-from django.db.models import F, OuterRef, Q, Subquery
+from django.db.models import Exists, F, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 
 from register.models.catalogue import CatalogueModel
@@ -22,8 +22,9 @@ class AssetQuerySet(models.QuerySet):
         return self.not_in_service().exclude(model__kind=ModelKind.OPTION_BOARD)
 
     def boards_that_could_go_in(self) -> AssetQuerySet:
-        """What could be fitted in a bay."""
-        return self.not_in_service().filter(model__kind=ModelKind.OPTION_BOARD)
+        """What could be fitted in a bay: boards that do not sit in a controller that lies in the store itself."""
+        fitted = BoardFitting.objects.current().filter(board=OuterRef("pk"))
+        return self.not_in_service().filter(model__kind=ModelKind.OPTION_BOARD).exclude(Exists(fitted))
 
     def matching(self, words: str) -> AssetQuerySet:
         """Assets with every one of the words in their code, serial number or model."""

@@ -95,8 +95,13 @@ def change_settings(
     """Set what a tag requires (a planner's) or what was left in the instrument (a technician's)."""
     needs = May.EDIT_REGISTER if kind == SettingsKind.REQUIRED else May.RECORD_WORK
     with changing(tag.loop, by=by, needs=needs, reason=reason, work_order=work_order, seen_revision=seen_revision):
-        row = Settings.objects.filter(tag=tag, kind=kind).first() or Settings(tag=tag, kind=kind)
-        return _written(row, facts)
+        return write_settings(tag, kind, facts)
+
+
+def write_settings(tag: Tag, kind: str, facts: Facts) -> Settings:
+    """Part of the caller's change."""
+    row = Settings.objects.filter(tag=tag, kind=kind).first() or Settings(tag=tag, kind=kind)
+    return _written(row, facts)
 
 
 def save_port(port: Port, facts: Facts, *, by: User, seen_revision: int, reason: str) -> Port:

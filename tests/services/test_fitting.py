@@ -4,8 +4,9 @@ from datetime import date, timedelta
 
 import pytest
 from django.utils import timezone
+from msgspec.structs import replace
 
-from register.models import BoardFitting, Tag
+from register.models import Asset, BoardFitting, Tag
 from register.plant import sketch
 from register.plant.words import AssetState
 from register.services import fitting
@@ -112,3 +113,33 @@ def test_a_scrapped_asset_and_a_loose_board_cannot_be_installed(tag, loop, techn
         fitting.install_asset(scrapped, tag, on=DAY, **signature(loop, technician))
     with pytest.raises(Refused, match="is an option board"):
         fitting.install_asset(board, tag, on=DAY, **signature(loop, technician))
+
+
+def test_boards_stay_in_a_controller_and_are_where_it_is(loop, technician):
+    """Common practice, no source: what sits in an instrument on the shelf is on the shelf."""
+    value = sketch.temperature_loop("106")
+    boards = tuple(replace(board, serial="L77") for board in value.tag("TIC-106").asset.boards)
+    value = sketch.with_tag(value, "TIC-106", asset=replace(value.tag("TIC-106").asset, boards=boards[:1]))
+    other = factories.loop(value, by=technician)
+    tag = Tag.objects.get(name="TIC-106")
+    board = Asset.objects.get(serial="L77")
+
+    out = fitting.remove_asset(
+        tag, on=DAY, state=AssetState.IN_STORE, store_place="Shelf 4", **signature(other, technician)
+    )
+    board.refresh_from_db()
+    assert (board.state, board.store_place) == (AssetState.IN_STORE, "Shelf 4")
+    assert board.fitted_in.current().get().controller == out.asset
+    assert board not in Asset.objects.boards_that_could_go_in()
+
+    fitting.install_asset(out.asset, tag, on=DAY, **signature(other, technician))
+    board.refresh_from_db()
+    assert (board.state, board.store_place) == (AssetState.IN_SERVICE, "")
+
+
+def test_a_reason_longer_than_an_installation_keeps_stands_whole_in_the_history(tag, loop, technician):
+    reason = "Display dark. " * 20
+    take = {**signature(loop, technician), "reason": reason}
+    out = fitting.remove_asset(tag, on=DAY, state=AssetState.IN_WORKSHOP, **take)
+    out.refresh_from_db()
+    assert (len(out.reason_out), loop.revisions.first().reason) == (200, reason)
