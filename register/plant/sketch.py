@@ -1005,7 +1005,7 @@ def bus_loop(
     return with_surroundings(loop, stations=tuple(stations))
 
 
-def barrier_loop(*, ui_v: str = "30", capacitance_pf_per_m: str | None = "110") -> Loop:
+def barrier_loop(*, ui_v: str = "30", capacitance_pf_per_m: str | None = "110", length_m: str = "300") -> Loop:
     """An intrinsically safe transmitter in zone 1, through an isolator that feeds it."""
     loop = pressure_loop()
     transmitter, controller, valve = loop.tags
@@ -1055,7 +1055,7 @@ def barrier_loop(*, ui_v: str = "30", capacitance_pf_per_m: str | None = "110") 
         ports=tuple(port for port in controller.ports if port.purpose != Purpose.TRANSMITTER_SUPPLY),
     )
     safe = cable(
-        "C-2011", length_m=number(300), inductance_uh_per_m=number("0.7"),
+        "C-2011", length_m=number(length_m), inductance_uh_per_m=number("0.7"),
         capacitance_pf_per_m=None if capacitance_pf_per_m is None else number(capacitance_pf_per_m),
     )  # fmt: skip
     links = (

@@ -216,7 +216,7 @@ def test_on_the_edge_passes_and_past_it_is_flagged(slug, within, beyond):
             "what the measured value does as TV-101 opens is not recorded",
         ),
         (
-            "entity-parameters-exceeded",
+            "safe-circuit-cable-not-recorded",
             sketch.with_cable(sketch.barrier_loop(), "PY-201", "Field", length_m=None),
             "the length of the cable",
         ),

@@ -8,6 +8,7 @@ from register.plant import sketch
 from register.plant.values import Loop
 from register.plant.words import Severity
 from register.rules.engine import Finding, finding, rule, unknown
+from register.rules.hazardous import certificate
 from register.rules.numbers import rounded
 
 
@@ -19,15 +20,25 @@ from register.rules.numbers import rounded
     right=sketch.zoned_loop(temperature_class="T3", ignition_c="240"),
 )
 def temperature_class_too_weak(loop: Loop) -> Iterator[Finding]:
-    """The surface of equipment stays strictly below the ignition temperature of the gas, at the real ambient.
+    """The surface of equipment stays strictly below the ignition temperature of the gas.
+
+    The class holds up to the ambient that the certificate states, 40 °C unless it says otherwise. For simple apparatus
+    a class is worked out.
 
     Why: hot-surface ignition. The certificate and a competent person decide.
 
     Remedy: fit equipment of a class below the ignition temperature.
     """
     for tag in loop.tags:
-        ex = tag.model.ex if tag.model else None
-        if not tag.zone or tag.ignition_c is None or ex is None or not ex.temperature_class:
+        ex = certificate(tag)
+        if not tag.zone or tag.ignition_c is None or ex is None or not (ex.protection or ex.simple_apparatus):
+            continue
+        if not ex.temperature_class:
+            yield unknown(
+                tag,
+                "the gas ignites at {ignition} °C, but the temperature class of what stands here is not recorded",
+                ignition=f"{tag.ignition_c:f}",
+            )
             continue
         try:
             suits, limit = class_suits(ex.temperature_class, float(tag.ignition_c)), class_limit_c(ex.temperature_class)

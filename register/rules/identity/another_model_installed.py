@@ -27,4 +27,10 @@ def another_model_installed(loop: Loop) -> Iterator[Finding]:
             continue
         fitted, specified = tag.asset.model, tag.specified
         if (fitted.maker, fitted.name) != (specified.maker, specified.name):
-            yield finding(tag, "{fitted} is installed, {specified} is specified", fitted=fitted, specified=specified)
+            yield finding(
+                tag,
+                "{fitted} is installed, {specified} is specified"
+                + (": it is its successor" if fitted.name == specified.successor else ""),
+                fitted=fitted,
+                specified=specified,
+            )

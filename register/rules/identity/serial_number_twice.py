@@ -10,7 +10,7 @@ from register.rules.engine import Finding, finding, rule
 
 @rule(
     "serial-number-twice",
-    severity=Severity.ERROR,
+    severity=Severity.WARNING,
     source="common practice, no source",
     wrong=sketch.with_surroundings(sketch.temperature_loop(), same_serial={"A1012": ("A7777",)}),
     right=sketch.temperature_loop(),
