@@ -21,5 +21,6 @@ urlpatterns = [
     path("findings/", include("register.web.findings.urls")),
     path("completeness/", include("register.web.completeness.urls")),
     path("rules/", include("register.web.rules.urls")),
+    path("calculators/", include("register.web.calculators.urls")),
     path("import/", include("register.web.exchange.urls")),
 ]

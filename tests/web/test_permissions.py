@@ -83,10 +83,6 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "exchange:blank": (ALL, NOBODY),
 }
 
-OPEN = {"accounts:sign-in": ("GET", "POST"), "accounts:display": ("POST",)}
-"""What nobody need be signed in for, and how it is asked for."""
-
-
 def addresses(patterns: list, prefix: str = "", namespace: str = "") -> Iterator[tuple[str, str]]:
     """Name and route of every address below a list of patterns."""
     for one in patterns:
@@ -99,6 +95,10 @@ def addresses(patterns: list, prefix: str = "", namespace: str = "") -> Iterator
 
 
 EVERY = dict(addresses(get_resolver().url_patterns))
+OPEN = {"accounts:sign-in": ("GET", "POST"), "accounts:display": ("POST",)} | {
+    name: ("GET",) for name in EVERY if name.startswith("calculators:")
+}
+"""What nobody need be signed in for, and how it is asked for."""
 OWN = {name: route for name, route in EVERY.items() if not name.startswith("admin:") and name not in OPEN}
 
 
@@ -188,7 +188,7 @@ def test_whoever_is_not_signed_in_is_sent_to_sign_in(plant):
 
 
 @pytest.mark.parametrize("name", OPEN)
-def test_signing_in_and_the_display_are_open_to_all(name, db):
+def test_signing_in_the_display_and_the_calculators_are_open_to_all(name, db):
     for method in OPEN[name]:
         response = client_of(None).generic(method, "/" + EVERY[name])
         assert response.status_code in (200, 302)
