@@ -63,13 +63,19 @@ def _differ(typed: object, taken: object) -> bool:
 def _in_seconds(settings: Settings) -> Tuning:
     band = settings.proportional_as == ProportionalAs.PROPORTIONAL_BAND
     gain = gain_of_band(float(settings.proportional)) if band else float(settings.proportional)
+    integral, derivative = times_s(settings)
+    return Tuning(gain, integral or math.inf, derivative)
+
+
+def times_s(settings: Settings) -> tuple[float, float]:
+    """Integral and derivative time in seconds, 0 where there is none. Raises OutOfRange for repeats below 0."""
     integral, derivative = float(settings.integral or 0), float(settings.derivative or 0)
     if settings.time_unit == TimeUnit.REPEATS_PER_MINUTE:
         integral = integral and integral_time_s(integral)
     elif settings.time_unit == TimeUnit.MINUTES:
         integral *= 60
     in_minutes = settings.time_unit in (TimeUnit.MINUTES, TimeUnit.REPEATS_PER_MINUTE)
-    return Tuning(gain, integral or math.inf, derivative * 60 if in_minutes else derivative)
+    return integral, derivative * 60 if in_minutes else derivative
 
 
 def _reformed(tuning: Tuning, old: PidForm, new: PidForm) -> Tuning:

@@ -47,7 +47,7 @@ def unknowns(slug, loop):
         # 365 days of 86,400 s at one operation in 2 s
         ("cycle-time-does-not-suit", "15.8 million operations a year"),
         # algebra of the PID forms: Kc 2, Ti 40 s, Td 20 s in series is 3.0, 60 s, 13.3 s
-        ("tuning-of-another-form", "it needs proportional band 33.3 %, integral 60 s, derivative 13.3 s"),
+        ("tuning-of-another-form", "it needs proportional band 33.33 %, integral 60 s, derivative 13.33 s"),
         # common practice: 20 nodes at 1 and 30 at a half unit load (TIA-485-A)
         ("bus-overloaded", "make 35 unit loads"),
         # IEC 60079-14

@@ -4,11 +4,11 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from register.plant import sketch
-from register.plant.values import Loop
+from register.plant.tuning import times_s
+from register.plant.values import Loop, Settings
 from register.plant.words import PidForm, Purpose, Role, Severity
 from register.rules.engine import Finding, finding, rule
 from register.rules.numbers import rounded
-from register.rules.tunings import integral_s
 
 
 @rule(
@@ -37,10 +37,8 @@ def cascade_speeds_alike(loop: Loop, tolerance: Decimal) -> Iterator[Finding]:
         if master.role != Role.CONTROLLER or follower.role != Role.CONTROLLER:
             continue
         outer, inner = integral_s(master.settings), integral_s(follower.settings)
-        if outer is None or inner is None or outer >= inner * float(tolerance) * (1 - 1e-9):
+        if not outer or not inner or outer >= inner * float(tolerance) * (1 - 1e-9):
             continue
-        if PidForm.PARALLEL in (master.settings.pid_form, follower.settings.pid_form):
-            continue  # an integral gain alone is no time
         yield finding(
             follower,
             "its integral time is {inner} s, that of {master} {outer} s: {ratio} times as quick",
@@ -50,3 +48,10 @@ def cascade_speeds_alike(loop: Loop, tolerance: Decimal) -> Iterator[Finding]:
             outer=rounded(outer),
             ratio=rounded(outer / inner),
         )
+
+
+def integral_s(settings: Settings | None) -> float:
+    """Integral time in seconds; 0 where none is recorded with its unit. An integral gain alone is no time."""
+    if settings is None or settings.time_unit is None or settings.pid_form == PidForm.PARALLEL:
+        return 0.0
+    return times_s(settings)[0]

@@ -4,11 +4,11 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from register.plant import sketch
+from register.plant.tuning import times_s
 from register.plant.values import Loop
 from register.plant.words import PidForm, Severity
 from register.rules.engine import Finding, finding, rule
 from register.rules.numbers import rounded
-from register.rules.tunings import derivative_s, integral_s
 
 
 @rule(
@@ -32,14 +32,12 @@ def derivative_implausible(loop: Loop, tolerance: Decimal) -> Iterator[Finding]:
     """
     for tag in loop.controllers:
         settings = tag.settings
-        if settings is None or settings.pid_form == PidForm.PARALLEL or (integral := integral_s(settings)) is None:
+        if settings is None or settings.pid_form == PidForm.PARALLEL or not settings.integral:
             continue
-        derivative = derivative_s(settings)
-        if (
-            derivative
-            and settings.pid_form in (None, PidForm.IDEAL)
-            and derivative > integral * float(tolerance) * (1 + 1e-9)
-        ):
+        if settings.time_unit is None:
+            continue
+        integral, derivative = times_s(settings)
+        if settings.pid_form in (None, PidForm.IDEAL) and derivative > integral * float(tolerance) * (1 + 1e-9):
             yield finding(
                 tag,
                 "its derivative time of {derivative} s is {ratio} of its integral time of {integral} s",
