@@ -55,6 +55,10 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "tags:remove_board": (WORKERS, WORKERS),
     "swaps:what_fits": (ALL, NOBODY),
     "swaps:where_it_fits": (ALL, NOBODY),
+    "swaps:replace": (WORKERS, WORKERS),
+    "swaps:step": (WORKERS, WORKERS),
+    "swaps:review": (WORKERS, WORKERS),
+    "swaps:discard": (WORKERS, WORKERS),
     "assets:list": (ALL, NOBODY),
     "assets:detail": (ALL, NOBODY),
     "catalogue:list": (ALL, NOBODY),
@@ -82,6 +86,7 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "exchange:register": (ALL, NOBODY),
     "exchange:blank": (ALL, NOBODY),
 }
+
 
 def addresses(patterns: list, prefix: str = "", namespace: str = "") -> Iterator[tuple[str, str]]:
     """Name and route of every address below a list of patterns."""
@@ -126,6 +131,7 @@ def plant(person) -> dict[str, dict[str, object]]:
         "tags:alarm_remove": {"pk": alarm.pk},
         "tags:link": {"pk": link.pk},
         "tags:link_remove": {"pk": link.pk},
+        "swaps:step": {"step": "out"},
         "swaps:where_it_fits": {"pk": factories.catalogue_model(sketch.linear_board()).pk},
         "completeness:detail": {"slug": "locations"},
         "findings:concede": {"pk": Finding.objects.get(rule=rule).pk},
