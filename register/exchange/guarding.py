@@ -1,13 +1,14 @@
 """Opening a workbook that a stranger may have made: what it would cost is found out before it is paid.
 
 A spreadsheet is a zip archive of XML. A few kilobytes of it can unpack to gigabytes, and one cell at the far corner of
-an otherwise empty sheet makes its reader lay out seventeen thousand million cells.
+an otherwise empty sheet makes its reader lay out seventeen thousand million cells, which ends the whole process.
 """
 
 from __future__ import annotations
 
 import re
 import zipfile
+from collections.abc import Callable, Collection
 from io import BytesIO
 from xml.parsers import expat
 
@@ -18,13 +19,17 @@ GREATEST_FILE = 64 * MEGABYTE
 GREATEST_UNPACKED = 1024 * MEGABYTE
 MOST_CELLS = 30_000_000
 
+CONTENTS = "xl/workbook.xml"
+WHERE_PARTS_ARE = "xl/_rels/workbook.xml.rels"
+OF_OTHER_FORMATS = {"content.xml", "xl/workbook.bin"}
+
 
 class NotAWorkbook(ValueError):
     """The file cannot be taken as a workbook; the message says what it is and what to do."""
 
 
-def open_workbook(data: bytes) -> CalamineWorkbook:
-    """A workbook that is safe to read whole. Raises NotAWorkbook."""
+def open_workbook(data: bytes, sheets: Collection[str]) -> CalamineWorkbook:
+    """A workbook of which the sheets of these names are safe to read whole. Raises NotAWorkbook."""
     if not data:
         raise NotAWorkbook("The file is empty. Choose the workbook again.")
     if len(data) > GREATEST_FILE:
@@ -37,7 +42,7 @@ def open_workbook(data: bytes) -> CalamineWorkbook:
         )
     try:
         with zipfile.ZipFile(BytesIO(data)) as archive:
-            _measure(archive)
+            _measure(archive, {name.strip().casefold() for name in sheets})
         return CalamineWorkbook.from_filelike(BytesIO(data))
     except (zipfile.BadZipFile, CalamineError, expat.ExpatError, NotImplementedError, EOFError, RuntimeError):
         raise NotAWorkbook(
@@ -46,45 +51,85 @@ def open_workbook(data: bytes) -> CalamineWorkbook:
         ) from None
 
 
-def _measure(archive: zipfile.ZipFile) -> None:
+def _measure(archive: zipfile.ZipFile, wanted: Collection[str]) -> None:
+    """Raises NotAWorkbook or BadZipFile where the archive is not what it should be, or too much."""
     if sum(part.file_size for part in archive.infolist()) > GREATEST_UNPACKED:
         raise NotAWorkbook(
             f"Unpacked, the workbook would take more than {GREATEST_UNPACKED // MEGABYTE} MB. Import it in parts."
         )
-    for name in archive.namelist():
-        if re.fullmatch(r"xl/worksheets/[^/]+\.xml", name, re.IGNORECASE):
-            with archive.open(name) as sheet:
-                _measure_sheet(sheet)
+    parts = {name.casefold(): name for name in archive.namelist()}
+    if len(parts) < len(archive.namelist()) or not {CONTENTS, WHERE_PARTS_ARE} <= parts.keys():
+        raise zipfile.BadZipFile("a part is there twice, or the list of parts is not there")
+    if OF_OTHER_FORMATS & parts.keys():
+        raise zipfile.BadZipFile("another format")
+    names = _sheet_names(archive, parts)
+    for path, part in parts.items():
+        file = path.rpartition("/")[2]
+        try:
+            _measure_sheet(
+                archive, part, names.get(file, ""), looks_for_errors=names.get(file, "").casefold() in wanted
+            )
+        except expat.ExpatError:
+            if file in names:  # wherever the workbook says that it lies; a picture is no XML and no harm
+                raise
 
 
-def _measure_sheet(sheet) -> None:
-    """Raises NotAWorkbook where the sheet spans too many cells or shows an error in one of them."""
+def _sheet_names(archive: zipfile.ZipFile, parts: dict[str, str]) -> dict[str, str]:
+    """File names of all parts that the workbook names, each with the name of the sheet in it ("": no sheet)."""
+    files: dict[str, str] = {}
+    names: dict[str, str] = {}
+
+    def relationship(element: str, attributes: dict[str, str]) -> None:
+        if element == "Relationship":
+            files[attributes.get("Id", "")] = attributes.get("Target", "").casefold().rpartition("/")[2]
+
+    def sheet(element: str, attributes: dict[str, str]) -> None:
+        if element == "sheet":
+            ids = [value for key, value in attributes.items() if key.rpartition(":")[2] == "id"]
+            names.update({files[one]: attributes.get("name", "") for one in ids if one in files})
+
+    _scan(archive, parts[WHERE_PARTS_ARE], relationship)
+    _scan(archive, parts[CONTENTS], sheet)
+    return dict.fromkeys(files.values(), "") | names
+
+
+def _measure_sheet(archive: zipfile.ZipFile, part: str, name: str, *, looks_for_errors: bool) -> None:
+    """Raises NotAWorkbook where the part spans too many cells, or shows an error in one of them."""
     last_row = last_column = 0
 
-    def element(name: str, attributes: dict[str, str]) -> None:
+    def element(element: str, attributes: dict[str, str]) -> None:
         nonlocal last_row, last_column
-        if not name.endswith("c") or name.rpartition(":")[2] != "c":
+        if element not in ("row", "c") or not (place := attributes.get("r")):
             return
-        if match := re.fullmatch(r"([A-Z]{1,3})(\d{1,7})", attributes.get("r", "")):
-            column = 0
-            for letter in match[1]:
-                column = column * 26 + ord(letter) - 64
-            last_row, last_column = max(last_row, int(match[2])), max(last_column, column)
-        if attributes.get("t") == "e":
+        match = re.fullmatch(r"([A-Z]{0,3})(\d{1,7})", place.upper())
+        if match is None:
+            raise expat.ExpatError(f"{place} is no cell")
+        column = 0
+        for letter in match[1]:
+            column = column * 26 + ord(letter) - 64
+        last_row, last_column = max(last_row, int(match[2])), max(last_column, column)
+        if looks_for_errors and attributes.get("t") == "e":
             raise NotAWorkbook(
-                f"The cell {attributes.get('r', '?')} of one of the sheets shows an error such as #REF! or #DIV/0!, "
-                "so what it should say is lost. Put it right and save again."
+                f"The cell {place} of the sheet {name} shows an error such as #REF! or #DIV/0!, so what it should say is "
+                "lost. Put it right and save again."
             )
+
+    _scan(archive, part, element)
+    if last_row * last_column > MOST_CELLS:
+        raise NotAWorkbook(
+            f"The sheet {name} reaches to row {last_row:,} and column {last_column:,}, which is more than can be read. "
+            "Delete the empty rows and columns beyond your data and save again."
+        )
+
+
+def _scan(archive: zipfile.ZipFile, part: str, element: Callable[[str, dict[str, str]], None]) -> None:
+    """Call with each element of a part: its name without prefix, and its attributes."""
 
     def doctype(*_) -> None:
         raise NotAWorkbook("The workbook holds a document type, which no spreadsheet program writes. Save it anew.")
 
     parser = expat.ParserCreate()
-    parser.StartElementHandler = element
+    parser.StartElementHandler = lambda name, attributes: element(name.rpartition(":")[2], attributes)
     parser.StartDoctypeDeclHandler = doctype
-    parser.ParseFile(sheet)
-    if last_row * last_column > MOST_CELLS:
-        raise NotAWorkbook(
-            f"A sheet reaches to row {last_row:,} and column {last_column:,}, which is more than can be read. "
-            "Delete the empty rows and columns beyond your data and save again."
-        )
+    with archive.open(part) as content:
+        parser.ParseFile(content)

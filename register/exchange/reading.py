@@ -112,7 +112,7 @@ def read_workbook(data: bytes) -> Reading:
     """Every row of every sheet as facts, and every problem that can be seen in the workbook alone."""
     reading = Reading()
     try:
-        workbook = open_workbook(data)
+        workbook = open_workbook(data, [sheet.name for sheet in SHEETS])
     except NotAWorkbook as refusal:
         reading.problems.append(WorkbookProblem(str(refusal)))
         return reading
