@@ -110,8 +110,8 @@ def _measure_sheet(archive: zipfile.ZipFile, part: str, name: str, *, looks_for_
         last_row, last_column = max(last_row, int(match[2])), max(last_column, column)
         if looks_for_errors and attributes.get("t") == "e":
             raise NotAWorkbook(
-                f"The cell {place} of the sheet {name} shows an error such as #REF! or #DIV/0!, so what it should say is "
-                "lost. Put it right and save again."
+                f"The cell {place} of the sheet {name} shows an error such as #REF! or #DIV/0!, so what it should "
+                "say is lost. Put it right and save again."
             )
 
     _scan(archive, part, element)
