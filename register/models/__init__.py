@@ -3,6 +3,7 @@
 from register.models.accounts import User, UserRole
 from register.models.assets import Asset, BoardFitting, Installation, StockLine
 from register.models.cables import Cable, Core
+from register.models.calibrations import CalibrationPoint
 from register.models.catalogue import Bay, BoardFamily, CatalogueModel, ModelPort, ModelSignal
 from register.models.loops import Alarm, Area, Gap, Link, Loop, Port, Settings, SettingsKind, Tag
 from register.models.records import (
@@ -25,6 +26,7 @@ __all__ = [
     "BoardFitting",
     "Cable",
     "Calibration",
+    "CalibrationPoint",
     "CatalogueModel",
     "Concession",
     "Core",

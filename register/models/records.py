@@ -242,7 +242,10 @@ class RuleSetting(models.Model):
 
 
 class Calibration(models.Model):
-    """A calibration at a tag. Columns bear the names of :class:`register.plant.values.Calibration`'s fields."""
+    """A calibration at a tag. Columns bear the names of :class:`register.plant.values.Calibration`'s fields.
+
+    One that was recorded point by point has ``readings`` in ``reading_unit``, and the moment of the revision it made.
+    """
 
     tag = models.ForeignKey(Tag, models.PROTECT, related_name="calibrations")
     asset = models.ForeignKey(Asset, models.PROTECT, null=True, blank=True, related_name="calibrations")
@@ -261,6 +264,9 @@ class Calibration(models.Model):
     worst_error_percent = number("worst error (% of span)")
     tolerance_percent = number("tolerance (% of span)")
     standard_uncertainty_percent = number("uncertainty of the standard (% of span)")
+    applied_unit = text(30)
+    reading_unit = text(30)
+    recorded_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     class Meta:
         ordering = ["-on", "-pk"]
