@@ -98,7 +98,7 @@ EXPECTED = {
     "A-332": {"gas-group-does-not-suit"},
     "A-106": {"current-output-overloaded", "line-settings-differ", "live-zero-differs", "signals-of-different-kind"},
     "A-107": {"alarm-drives-nothing", "board-unused", "voltage-signal-too-far"},
-    "F-110": {"bus-not-terminated-at-its-ends", "bus-overloaded", "retransmission-scaled-differently"},
+    "F-110": {"retransmission-scaled-differently"},
     "L-102": {"alarms-out-of-order", "contact-overloaded", "output-used-twice", "trip-energises", "trip-shares-sensor"},
     "P-112": {
         "alarm-outside-range",
