@@ -53,5 +53,4 @@ def test_nothing_given_asks_what_fails(plant, signed_in):
 )
 def test_what_is_not_one_thing_is_refused(plant, signed_in, query, complaint):
     page = signed_in("auditor").get(PAGE, query)
-    assert page.status_code == 422
     assert complaint in page.content.decode()
