@@ -13,16 +13,21 @@ from register.services.recording import Refused
 
 
 def swap_draft(tag: Tag, *, by: User) -> SwapDraft:
-    """The person's open draft at the tag; begun on the loop's present revision where there is none."""
+    """The person's open draft at the tag; where there is none, one that is not kept before something is typed."""
     require(by, May.RECORD_WORK)
-    made, _ = SwapDraft.objects.open().get_or_create(by=by, tag=tag, defaults={"seen_revision": tag.loop.revision})
-    return made
+    kept = SwapDraft.objects.open().filter(by=by, tag=tag).first()
+    return kept or SwapDraft(by=by, tag=tag, seen_revision=tag.loop.revision)
 
 
-def keep_step(draft: SwapDraft, step: str, typed: Mapping[str, str]) -> None:
-    """Keep what was typed at a step, right or wrong."""
-    draft.typed[step] = dict(typed)
-    draft.save(update_fields=["typed", "kept_at"])
+def keep_step(tag: Tag, step: str, typed: Mapping[str, str], *, by: User) -> SwapDraft:
+    """Keep what was typed at a step, right or wrong. A draft begins on the loop's present revision."""
+    require(by, May.RECORD_WORK)
+    with transaction.atomic():
+        drafts = SwapDraft.objects.open().select_for_update()
+        draft, _ = drafts.get_or_create(by=by, tag=tag, defaults={"seen_revision": tag.loop.revision})
+        draft.typed[step] = dict(typed)
+        draft.save(update_fields=["typed", "kept_at"])
+    return draft
 
 
 def see_revision(draft: SwapDraft, number: int) -> None:
@@ -31,17 +36,17 @@ def see_revision(draft: SwapDraft, number: int) -> None:
     draft.save(update_fields=["seen_revision", "kept_at"])
 
 
-def discard(draft: SwapDraft) -> None:
-    draft.delete()
+def discard(tag: Tag, *, by: User) -> None:
+    SwapDraft.objects.open().filter(by=by, tag=tag).delete()
 
 
-def record_once(token: UUID, write: Callable[[], Revision], *, by: User) -> Revision:
+def record_once(token: UUID, write: Callable[[SwapDraft], Revision], *, by: User) -> Revision:
     """Record a draft. Sent again, it gives the revision that it made the first time."""
     with transaction.atomic():
         draft = SwapDraft.objects.select_for_update().filter(token=token, by=by).first()
         if draft is None:
             raise Refused("This swap was given up, here or in another window. Begin it anew.")
         if draft.recorded_id is None:
-            draft.recorded = write()
+            draft.recorded = write(draft)
             draft.save(update_fields=["recorded"])
         return draft.recorded

@@ -213,9 +213,9 @@ def test_an_auditor_records_no_swap_and_a_stale_one_is_shown_what_was_missed(tag
 
 
 def test_a_swap_that_is_sent_twice_is_recorded_once(tag, spare, technician):
-    draft = drafts.swap_draft(tag, by=technician)
+    draft = drafts.keep_step(tag, "out", {}, by=technician)
 
-    def write() -> Revision:
+    def write(_) -> Revision:
         return swap(tag, spare, technician, moved_boards=over("1"))
 
     first = drafts.record_once(draft.token, write, by=technician)
@@ -225,22 +225,26 @@ def test_a_swap_that_is_sent_twice_is_recorded_once(tag, spare, technician):
 
 
 def test_a_draft_is_a_persons_own_and_one_for_a_tag(tag, person, technician):
-    draft = drafts.swap_draft(tag, by=technician)
-    drafts.keep_step(draft, "out", {"reason": "Display dark"})
+    drafts.keep_step(tag, "out", {"reason": "Display dark"}, by=technician)
     assert drafts.swap_draft(tag, by=technician).typed == {"out": {"reason": "Display dark"}}
     assert drafts.swap_draft(tag, by=person("planner")).typed == {}
-    with pytest.raises(NotAllowed):
-        drafts.swap_draft(tag, by=person("auditor"))
+    for ask in (drafts.swap_draft, lambda tag, by: drafts.keep_step(tag, "out", {}, by=by)):
+        with pytest.raises(NotAllowed):
+            ask(tag, by=person("auditor"))
+
+
+def test_a_swap_that_nobody_typed_anything_of_is_not_kept(tag, technician):
+    drafts.swap_draft(tag, by=technician)
+    assert not SwapDraft.objects.exists()
 
 
 def test_a_draft_that_was_given_up_records_nothing(tag, technician):
-    draft = drafts.swap_draft(tag, by=technician)
-    token = draft.token
-    drafts.discard(draft)
+    token = drafts.keep_step(tag, "out", {}, by=technician).token
+    drafts.discard(tag, by=technician)
     with pytest.raises(Refused, match="given up"):
-        drafts.record_once(token, lambda: pytest.fail("written"), by=technician)
+        drafts.record_once(token, lambda _: pytest.fail("written"), by=technician)
     with pytest.raises(Refused):
-        drafts.record_once(uuid.uuid4(), lambda: pytest.fail("written"), by=technician)
+        drafts.record_once(uuid.uuid4(), lambda _: pytest.fail("written"), by=technician)
     assert not SwapDraft.objects.exists()
 
 

@@ -1,17 +1,24 @@
-"""What could replace an instrument or take a board."""
+"""What could replace an instrument or take a board, and the swap itself, step by step."""
 
 from __future__ import annotations
 
+from uuid import UUID
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 
 from register.models import CatalogueModel, Tag
 from register.plant.words import ModelKind
-from register.services import fits
+from register.services import drafts, fits
 from register.services.permissions import May
+from register.services.recording import Refused, StaleLoop
+from register.services.what_if import what_if
 from register.web.permissions import permitted
+from register.web.swaps.steps import REVIEW, TITLES, Swap
 
 BAYS_A_PAGE = 20
 """Bays judged and shown together: each takes a check of its loop."""
@@ -46,3 +53,81 @@ def where_it_fits(request: HttpRequest, pk: int) -> HttpResponse:
         "models": fits.models_that_take(board),
     }
     return render(request, "swaps/where_it_fits.html", context)
+
+
+@permitted(May.RECORD_WORK)
+def replace(request: HttpRequest, name: str, step: str = "out") -> HttpResponse:
+    """One step of a swap. What is typed is kept as it is typed; the next step opens once this one is right."""
+    if step not in TITLES:
+        raise Http404(f"A swap has no step {step}.")
+    tag = tag_in_service(name)
+    if request.method == "POST":
+        typed = {key: text for key, text in request.POST.items() if key != "csrfmiddlewaretoken"}
+        drafts.keep_step(tag, step, typed, by=request.user)
+        if request.htmx:
+            return HttpResponse(status=204)
+    swap = Swap(tag, drafts.swap_draft(tag, by=request.user))
+    if step not in swap.steps:
+        return redirect("swaps:step", name, "in")
+    wrong = swap.complain(step)
+    if request.method == "POST" and not wrong:
+        following = swap.after(step)
+        return redirect("swaps:review", name) if following == REVIEW else redirect("swaps:step", name, following)
+    context = _context(swap, step) | {"form": swap.form[step]}
+    return render(request, f"swaps/step_{step}.html", context, status=422 if request.method == "POST" else 200)
+
+
+def _context(swap: Swap, step: str) -> dict:
+    steps = [(one, TITLES[one]) for one in swap.steps]
+    return {"swap": swap, "tag": swap.tag, "step": step, "steps": steps, "title": TITLES.get(step, "Check and save")}
+
+
+@permitted(May.RECORD_WORK)
+def review(request: HttpRequest, name: str) -> HttpResponse:
+    """What the swap would change; sent, it is recorded, once however often it is sent."""
+    tag = tag_in_service(name)
+    if request.method == "POST" and (done := _recorded(request, tag)) is not None:
+        return done
+    swap = Swap(tag, drafts.swap_draft(tag, by=request.user))
+    if (unfinished := swap.unfinished) is not None:
+        return redirect("swaps:step", name, unfinished)
+    context = _context(swap, REVIEW)
+    context["objections"] = [(one, swap.step_of(one.field)) for one in swap.objections]
+    try:
+        context["preview"] = None if swap.objections else what_if(lambda: swap.write(request.user))
+    except StaleLoop as stale:
+        drafts.see_revision(swap.draft, stale.loop.revision)
+        context["stale"] = stale
+        context["preview"] = what_if(lambda: swap.write(request.user))
+    except (Refused, ValidationError) as refusal:
+        context["refusal"] = _said(refusal)
+    return render(request, "swaps/review.html", context, status=422 if request.method == "POST" else 200)
+
+
+def _recorded(request: HttpRequest, tag: Tag) -> HttpResponse | None:
+    """Record the swap and show the panel; None where the review must be shown again, which says why."""
+    try:
+        token = UUID(request.POST.get("token", ""))
+        revision = drafts.record_once(token, lambda draft: Swap(tag, draft).write(request.user), by=request.user)
+    except (ValueError, KeyError, StaleLoop, ValidationError):
+        return None
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+        return None
+    messages.success(request, f"The swap is recorded: revision {revision.number} of {tag.loop}.")
+    return redirect("tags:detail", tag.name)
+
+
+def _said(refusal: Exception) -> str:
+    return " ".join(refusal.messages) if isinstance(refusal, ValidationError) else str(refusal)
+
+
+@permitted(May.RECORD_WORK)
+def discard(request: HttpRequest, name: str) -> HttpResponse:
+    """Give a swap up; asked for, then done."""
+    tag = tag_in_service(name)
+    if request.method == "POST":
+        drafts.discard(tag, by=request.user)
+        messages.info(request, f"The unfinished swap at {name} was given up. Nothing was changed.")
+        return redirect("tags:detail", name)
+    return render(request, "swaps/discard.html", {"tag": tag})
