@@ -1320,6 +1320,15 @@ def with_model(loop: Loop, tag: str, /, **facts) -> Loop:
     return with_tag(loop, tag, specified=model, asset=replace(one.asset, model=model) if one.asset else None)
 
 
+def with_bays(loop: Loop, tag: str, **takes: str) -> Loop:
+    """The loop with what bays of a controller take, as ``bay_3="serial"``; families parted by comma."""
+    bays = {bay.name: bay for bay in loop.tag(tag).model.bays}
+    for key, families in takes.items():
+        name = key.removeprefix("bay_")
+        bays[name] = Bay(name=name, takes=tuple(family.strip() for family in families.split(",")))
+    return with_model(loop, tag, bays=tuple(bays.values()))
+
+
 def with_boards(loop: Loop, tag: str, **boards: Model | None) -> Loop:
     """The loop with boards by bay, as ``bay_1=relay_board()``; None empties the bay."""
     fitted = {board.bay: board for board in loop.tag(tag).asset.boards}
@@ -1359,6 +1368,20 @@ def without_tag(loop: Loop, name: str) -> Loop:
         tags=tuple(tag for tag in loop.tags if tag.name != name),
         links=tuple(link for link in loop.links if name not in (link.source_tag, link.target_tag)),
     )
+
+
+def without_port(loop: Loop, tag: str, port: str) -> Loop:
+    """The loop without a port of a tag, the links on it and the board in its bay."""
+    gone = loop.tag(tag).port(port)
+    ports = tuple(one for one in loop.tag(tag).ports if one.name != port)
+    ends = (tag, port)
+    links = tuple(
+        link
+        for link in loop.links
+        if ends not in ((link.source_tag, link.source_port), (link.target_tag, link.target_port))
+    )
+    loop = replace(with_tag(loop, tag, ports=ports), links=links)
+    return with_boards(loop, tag, **{f"bay_{gone.bay}": None}) if gone.bay else loop
 
 
 def without_link(loop: Loop, target_tag: str, target_port: str) -> Loop:

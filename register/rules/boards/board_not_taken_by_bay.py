@@ -12,7 +12,7 @@ from register.rules.engine import Finding, finding, rule
     "board-not-taken-by-bay",
     severity=Severity.ERROR,
     source="the model's data sheet",
-    wrong=sketch.with_boards(sketch.temperature_loop(), "TIC-101", bay_1=sketch.remote_set_point_board()),
+    wrong=sketch.with_bays(sketch.pressure_loop(), "PIC-201", bay_3="digital input, serial"),
     right=sketch.temperature_loop(),
 )
 def board_not_taken_by_bay(loop: Loop) -> Iterator[Finding]:

@@ -16,7 +16,7 @@ CONTROL = (Purpose.CONTROL, Purpose.COOLING_CONTROL)
     "loop-lacks-member",
     severity=Severity.WARNING,
     source="common practice, no source",
-    wrong=sketch.without_tag(sketch.temperature_loop(), "TV-101"),
+    wrong=sketch.without_port(sketch.without_tag(sketch.temperature_loop(), "TV-101"), "TIC-101", "Output 1"),
     right=sketch.temperature_loop(),
 )
 def loop_lacks_member(loop: Loop) -> Iterator[Finding]:

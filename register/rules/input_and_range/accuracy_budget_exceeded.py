@@ -35,8 +35,8 @@ def accuracy_budget_exceeded(loop: Loop) -> Iterator[Finding]:
     at = measured.value_at(Decimal(50)) if loop.normal_value is None else loop.normal_value
     found = uncertainty(loop, measured, at)
     required = float(loop.required_accuracy)
-    if found.total > required * (1 + 1e-9):
-        parts = {**found.errors, **found.biases}
+    parts = {**found.errors, **found.biases}
+    if parts and found.total > required * (1 + 1e-9):
         largest = max(sorted(parts), key=parts.get)
         yield finding(
             loop,

@@ -14,8 +14,8 @@ from register.rules.reading import measuring_input
     "input-not-taken",
     severity=Severity.ERROR,
     source="IEC 60381-1 and -2; the model's data sheet",
-    wrong=sketch.with_port(sketch.temperature_loop(), "TIC-101", "Input", signal="tc-B"),
-    right=sketch.temperature_loop(),
+    wrong=sketch.with_model(sketch.type_b_loop(), "TIC-302", ports=sketch.controller_model().ports),
+    right=sketch.type_b_loop(),
 )
 def input_not_taken(loop: Loop) -> Iterator[Finding]:
     """A measuring input takes the signal that is wired to it and that it is set to.

@@ -34,9 +34,10 @@ def lead_error_too_large(loop: Loop, tolerance: Decimal) -> Iterator[Finding]:
     """
     for one in sensors_read(loop):
         settings, model = one.target_tag.settings, one.source_tag.model
-        wires = (settings.input_wires if settings else None) or (model.wires if model else None)
-        if wires != 2 or model is None or not one.source.signal.startswith("pt"):
+        if model is None or not one.source.signal.startswith("pt"):
             continue
+        if {model.wires, settings.input_wires if settings else None} - {None} != {2}:
+            continue  # not two wires, or an input that another rule holds against them
         leads = conductors_ohm(one.link) if one.link.cores else None
         if leads is None:
             yield unknown(one.source_tag, "length or cross-section of its cable is not recorded", place="leads")

@@ -16,7 +16,7 @@ from register.rules.numbers import rounded
     source="makers' data; one tenth is common practice, no source",
     tolerance=("10", "times"),
     wrong=sketch.with_model(
-        sketch.pressure_loop(range_="0-0.25 bar (gauge)"),
+        sketch.with_settings(sketch.pressure_loop(range_="0-0.25 bar (gauge)"), "PIC-201", decimals=3),
         "PT-201",
         minimum_span=None,
         range_limits=sketch.span("0-25 bar (gauge)"),

@@ -12,11 +12,15 @@ from register.rules.engine import Finding, finding, rule
     "logic-drive-does-not-suit",
     severity=Severity.ERROR,
     source="common practice, no source",
-    wrong=sketch.ssr_loop(
-        load_kind=LoadKind.COIL,
-        load_v_min=sketch.number(207),
-        load_v_max=sketch.number(253),
-        load_a=sketch.number("0.05"),
+    wrong=sketch.with_settings(
+        sketch.ssr_loop(
+            load_kind=LoadKind.COIL,
+            load_v_min=sketch.number(207),
+            load_v_max=sketch.number(253),
+            load_a=sketch.number("0.05"),
+        ),
+        "TIC-101",
+        cycle_time_s=sketch.number(20),
     ),
     right=sketch.ssr_loop(),
 )

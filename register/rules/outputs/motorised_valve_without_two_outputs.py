@@ -14,7 +14,9 @@ SWITCHING = ("relay-contact", "triac", "ssr-drive", "")
     "motorised-valve-without-two-outputs",
     severity=Severity.ERROR,
     source="common practice, no source",
-    wrong=sketch.with_port(sketch.motorised_valve_loop(), "TIC-101", "Close", purpose=Purpose.ALARM),
+    wrong=sketch.without_port(
+        sketch.without_port(sketch.motorised_valve_loop(), "TIC-101", "Close"), "TV-101", "Close"
+    ),
     right=sketch.motorised_valve_loop(),
 )
 def motorised_valve_without_two_outputs(loop: Loop) -> Iterator[Finding]:

@@ -12,7 +12,9 @@ from register.rules.engine import Finding, finding, rule
     "output-used-twice",
     severity=Severity.ERROR,
     source="common practice, no source",
-    wrong=sketch.with_port(sketch.relay_heater_loop(), "TIC-101", "Relay 2", bay="1"),
+    wrong=sketch.with_boards(
+        sketch.with_port(sketch.relay_heater_loop(), "TIC-101", "Relay 2", bay="1"), "TIC-101", bay_2=None
+    ),
     right=sketch.relay_heater_loop(),
 )
 def output_used_twice(loop: Loop) -> Iterator[Finding]:
