@@ -199,6 +199,7 @@ class Stack:
     def __init__(self, bands: Sequence[Band], places: Places, lines_of: dict[Node, list[str]]):
         self.bands = bands
         self.places = places
+        self.described: set[tuple[Node, str]] = set()
         self.own_rows: dict[Run, Block] = {}
         self.rows_at: dict[tuple[Run, int], Block] = {}  # by stop: the run's own rows, or a stub's
         self.straight = _straight_bands(bands)
@@ -293,8 +294,11 @@ class Stack:
             if stop.port and node.kind != NodeKind.STRIP:
                 port = port_of(node, stop.port)
                 name, *facts = wording.port_lines(node.tag, port, stop.port)
-                lines = [Line(name, bold=True), *map(Line, facts)]
-                made.texts.append(Text(stop.sides[0], lines, list(self.places.of_port[node.name, stop.port])))
+                flags = list(self.places.of_port[node.name, stop.port])
+                if (node, stop.port) in self.described:
+                    facts, flags = ["as above"], []
+                self.described.add((node, stop.port))
+                made.texts.append(Text(stop.sides[0], [Line(name, bold=True), *map(Line, facts)], flags))
                 made.bay = made.bay or (port.bay if port else "")
         return made
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from register.plant.values import Link, Loop
@@ -38,7 +38,10 @@ class Places:
         self.of_port: dict[tuple[str, str], list[Numbered]] = defaultdict(list)
         self.of_bay: dict[tuple[str, str], list[Numbered]] = defaultdict(list)
         self.of_link: dict[Link, list[Numbered]] = defaultdict(list)
-        links = {name: link for link in loop.links for name in _names(link)}
+        links: dict[str, Link] = {}
+        for link in loop.links:
+            for name in _names(link):
+                links.setdefault(name, link)
         for flag in flags:
             subject, place = flag.verdict.finding.subject, flag.verdict.finding.place
             tag = loop.tag(subject)
@@ -60,10 +63,12 @@ def _at(loop: Loop, tag: str) -> list[Link]:
     return [link for link in loop.links if tag in (link.source_tag, link.target_tag)]
 
 
-def _names(link: Link) -> tuple[str, ...]:
-    """How a finding may name a link."""
-    return (
-        f"{link.source_tag} {link.source_port} → {link.target_tag} {link.target_port}",
-        f"{link.source_tag} → {link.target_tag}",
-        *(cable.name for cable in link.cables),
-    )
+def _names(link: Link) -> Iterator[str]:
+    """How a finding may name a link: by its ends, its cable, a core or a terminal on its way."""
+    yield f"{link.source_tag} {link.source_port} → {link.target_tag} {link.target_port}"
+    yield f"{link.source_tag} → {link.target_tag}"
+    for core in link.cores:
+        yield core.cable.name
+        yield f"{core.cable.name} core {core.core}"
+        yield f"{core.from_place} {core.from_terminal}"
+        yield f"{core.to_place} {core.to_terminal}"

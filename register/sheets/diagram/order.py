@@ -50,6 +50,7 @@ class _Ordering:
 
     def _anchor(self, node: Node) -> None:
         """All of a node, port by port, each followed by what hangs on the far end."""
+        self.start = len(self.bands)
         for slot in slots_of(node):
             self.group += 1
             runs = [run for run in self.at[node] if slot.port and slot.port in _ports_at(run, node)]
@@ -63,25 +64,26 @@ class _Ordering:
         if not self.at[node] and not any(band.slot and band.slot.node is node for band in self.bands):
             self.bands.append(Band(self.group, slot=Slot(node)))
 
-    def _place(self, run: Run, anchor: Node) -> None:
+    def _place(self, run: Run, anchor: Node, at: int | None = None) -> None:
+        """Put a run, and what goes on from it, on rows at the end or at a place among the bands."""
         if run in self.placed:
             return
         self.placed.add(run)
         runs = [run]
         if not run.turns_back:
-            while more := self._continuation(runs[0].first, anchor, leftwards=True):
+            while more := self._continuation(runs[0].first, leftwards=True):
                 runs.insert(0, more)
-            while more := self._continuation(runs[-1].last, anchor, leftwards=False):
+            while more := self._continuation(runs[-1].last, leftwards=False):
                 runs.append(more)
         band = Band(self.group, runs)
-        self.bands.append(band)
+        self.bands.insert(len(self.bands) if at is None else at, band)
         for node in band.nodes:
             if node is not anchor and node.kind == NodeKind.DEVICE and node.layer != anchor.layer:
                 self._follow(node, anchor)
 
-    def _continuation(self, node: Node, anchor: Node, *, leftwards: bool) -> Run | None:
+    def _continuation(self, node: Node, *, leftwards: bool) -> Run | None:
         """The run that goes on from a band's end on the same rows; a controller's ports each have rows of their own."""
-        if node is anchor or node.is_controller or node.kind != NodeKind.DEVICE:
+        if node.is_controller or node.kind != NodeKind.DEVICE:
             return None
         for run in self.at[node]:
             end = run.last if leftwards else run.first
@@ -96,7 +98,10 @@ class _Ordering:
         back = [run for run in waiting if anchor in run.nodes]
         onward = [run for run in waiting if all(other.layer != anchor.layer for other in run.nodes)]
         for run in (*back, *onward):
-            self._place(run, anchor)
+            if run in back or not run.first.layer < anchor.layer < run.last.layer:
+                self._place(run, anchor)
+            elif sum(anchor in band.nodes for band in self.bands[self.start :]) == 1:
+                self._place(run, anchor, at=self.start)  # it passes the anchor's layer: above its box, not through it
         if node not in self.slots_shown:
             self.slots_shown.add(node)
             for slot in slots_of(node):
@@ -105,14 +110,14 @@ class _Ordering:
 
 
 def _rank(node: Node) -> tuple:
-    """Controllers first, then from the panel to the field."""
+    """Supplies and controllers first, then from the panel to the field."""
     return (
         node.kind != NodeKind.DEVICE,
+        node.tag is None or node.tag.role != Role.POWER_SUPPLY,
         not node.is_controller,
         node.column == Column.OTHER_LOOPS,
         -node.column,
         node.depth,
-        node.tag is not None and node.tag.role == Role.POWER_SUPPLY,
     )
 
 

@@ -173,7 +173,8 @@ _SHAPES = {
     "converter": "M5 2H23V18H5ZM5 18L23 2",
     "power supply": "M5 2H23V18H5ZM8 7H20M8 12H11M12.5 12H15.5M17 12H20",
     "valve": f"{_VALVE}M8 7A6 5 0 0 1 20 7Z",
-    "drive": f"{_VALVE}M9 1H19V7H9Z",
+    "solenoid valve": f"{_VALVE}M9 1H19V7H9Z",
+    "final element": "M4 3H24V17H4ZM10 6L18 10L10 14Z",
     "motor": "M14 1A9 9 0 1 0 14.1 1M10 14V6L14 11L18 6V14",
     "heater": "M3 6H25V14H3ZM8 6V14M13 6V14M18 6V14",
     "contactor": "M4 4H12V16H4ZM8 1V4M8 16V19M18 1V6L22 14M18 14V19",
@@ -188,6 +189,6 @@ _FAIL_ARROWS = {
 
 def _symbol(symbol: Symbol) -> str:
     shape = _SHAPES[symbol.name]
-    if symbol.fails and symbol.name in ("valve", "drive"):
+    if symbol.fails and symbol.name in ("valve", "solenoid valve"):
         shape += _FAIL_ARROWS[symbol.fails]
     return f'<path transform="translate({_n(symbol.box.x)} {_n(symbol.box.y)})" d="{shape}" {_line(0.9)}/>'

@@ -56,11 +56,11 @@ def symbol_of(tag: Tag) -> str:
 
 
 def _final_element(tag: Tag) -> str:
-    """By what it is to the output that switches it, else by its letters (ISA-5.1: V valve, damper; Z drive)."""
+    """By its letters (ISA-5.1: V valve, damper), else by what it is to the output that switches it."""
     loads = [
         offered.load_kind for port in tag.ports if (offered := tag.model_port(port)) is not None and offered.load_kind
     ]
-    if loads:
-        return _OF_LOAD[loads[0]]
     letters, _ = letters_and_number(tag.name)
-    return "valve" if letters.upper().endswith(("V", "CV")) else "drive"
+    if letters.upper().endswith("V"):
+        return "solenoid valve" if LoadKind.COIL in loads else "valve"
+    return _OF_LOAD[loads[0]] if loads else "final element"

@@ -169,6 +169,11 @@ class _Places:
         node = self.end(tag)
         return node.tag is not None and place.casefold() == node.tag.place.casefold()
 
+    def are_linked(self, one: str, other: str) -> bool:
+        """Whether two different devices of the loop have a link of their own."""
+        ends = ({link.source_tag, link.target_tag} for link in self.loop.links)
+        return one != other and {one, other} <= self.devices.keys() and {one, other} in ends
+
     def way(self, place: str, already: int, field_first: bool) -> Node:
         """The node of a place between two tags, the nth on the way from the field where that is known."""
         if place in self.devices:
@@ -250,12 +255,13 @@ def _by_path(
     field_first = Column.FIELD in (source.column, target.column)
     grouped: dict[tuple[Node, ...], list[tuple[Hop, ...]]] = defaultdict(list)
     for chain in chains:
-        stops = [] if places.is_end(chain[0].from_place, link.source_tag) else [chain[0].from_place]
+        begin, end = chain[0].from_place, chain[-1].to_place
+        stops = [] if places.is_end(begin, link.source_tag) else [begin]
         hops = [Hop(None, "", chain[0].from_terminal)] if stops else []
         for core in chain:
             hops.append(Hop(core, core.from_terminal, core.to_terminal))
             stops.append(core.to_place)
-        if places.is_end(stops[-1], link.target_tag):
+        if places.is_end(end, link.target_tag):
             stops.pop()
         else:
             hops.append(Hop(None, chain[-1].to_terminal, ""))
@@ -263,7 +269,12 @@ def _by_path(
         way = [
             places.way(place, len(stops) - 1 - nth if outward else nth, field_first) for nth, place in enumerate(stops)
         ]
-        grouped[(source, *way, target)].append(tuple(hops))
+        path = [source, *way, target]
+        if places.are_linked(link.source_tag, begin):  # in series: the wires go on from a device that has its own
+            path, hops = path[1:], hops[1:]
+        if places.are_linked(end, link.target_tag):
+            path, hops = path[:-1], hops[:-1]
+        grouped[tuple(path)].append(tuple(hops))
     yield from grouped.items()
 
 
@@ -277,7 +288,9 @@ def _one_way_runs(link: Link, path: tuple[Node, ...], conductors: tuple[tuple[Ho
             continue
         nodes = path[start : end + 1]
         hops = [one[start:end] for one in conductors]
-        ports = (link.source_port if start == 0 else "", link.target_port if end == len(path) - 1 else "")
+        at_source = start == 0 and nodes[0].name == link.source_tag
+        at_target = end == len(path) - 1 and nodes[-1].name == link.target_tag
+        ports = (link.source_port if at_source else "", link.target_port if at_target else "")
         if step < 0:
             nodes, ports = nodes[::-1], ports[::-1]
             hops = [

@@ -129,7 +129,7 @@ def port_lines(tag: Tag | None, port: Port | None, name: str) -> list[str]:
     if port.square_root:
         lines.append("square root taken")
     if port.split_low_percent is not None and port.split_high_percent is not None:
-        lines.append(f"for output {number(port.split_low_percent)}–{number(port.split_high_percent)} %")
+        lines.append(f"for output {number(port.split_low_percent)}–{number(port.split_high_percent)}{_BOUND}%")
     if tag:
         lines += [alarm_line(alarm, tag) for alarm in tag.alarms if alarm.output == port.name]
     return lines

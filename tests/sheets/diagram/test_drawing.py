@@ -197,3 +197,25 @@ def test_markup_in_a_name_is_drawn_and_not_read():
 
 def test_a_loop_with_nothing_in_it_is_drawn_and_says_so():
     assert texts(samples.ALL["empty"]()) == ["Field", "Panel", "nothing is wired"]
+
+
+def test_two_valves_in_series_are_drawn_in_series():
+    """The second valve's wires start at the first: none of them is drawn from the controller, none as not recorded."""
+    loop = samples.split_range()
+    first, second = (next(link for link in loop.links if link.target_tag == name) for name in ("PV-640A", "PV-640B"))
+    onward = tuple(replace(core, from_place="PV-640A", from_terminal=f"out {core.core}") for core in second.cores)
+    (drawing,) = draw(replace(loop, links=(*loop.links[:2], first, replace(second, cores=onward), loop.links[4])))
+    assert all(wire.kind != "unrecorded" for wire in drawing.wires)
+    labels = {label.text: label for label in drawing.labels}
+    assert {"out 1", "out 2"} <= labels.keys()
+    assert [label.text for label in drawing.labels].count("Output 1") == 1
+
+
+def test_a_supply_of_another_loop_bends_no_wire():
+    loop = sketch.pressure_loop()
+    supply = replace(
+        loop.controllers[0], name="PY-9", loop="P-9", ports=(loop.controllers[0].port("Supply 24 V"),), asset=None
+    )
+    fed = replace(loop.links[1], source_tag="PY-9", cores=())
+    (drawing,) = draw(replace(loop, links=(loop.links[0], fed, loop.links[2]), neighbours=(supply,)))
+    assert all(len(wire.points) == 2 for wire in drawing.wires)

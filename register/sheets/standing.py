@@ -1,0 +1,122 @@
+"""Loops as they stood at a moment, with all that their sheets print, in a fixed number of queries for any number."""
+
+from __future__ import annotations
+
+import hashlib
+from collections import defaultdict
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+from datetime import date, datetime
+
+import msgspec
+from django.db.models import Max, Q
+from django.utils import timezone
+
+from register.models import Concession, Finding, Revision, SheetIssue
+from register.plant import values
+from register.plant.diff import changes
+from register.rules.engine import Verdict
+from register.sheets.sheet import ConcessionNote, IssueNote, RevisionNote, render_sheet
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A loop at a moment: its value, revision, open findings, the concessions that held and its issue."""
+
+    loop: values.Loop
+    revision: Revision
+    verdicts: tuple[Verdict, ...]
+    concessions: dict[tuple[str, str, str], ConcessionNote]
+    issue: IssueNote
+
+    @property
+    def note(self) -> RevisionNote:
+        at = timezone.localtime(self.revision.at)
+        return RevisionNote(self.revision.number, at, self.revision.by.display_name, self.revision.reason)
+
+    def sheet(self, look: Look) -> bytes:
+        address = loop_addresses(look.address)
+        return render_sheet(
+            self.loop,
+            self.verdicts,
+            revision=self.note,
+            plant_name=look.plant_name,
+            paper=look.paper,
+            live_url=address(self.loop.number),
+            as_on=look.as_on,
+            concessions=self.concessions,
+            link_for=address,
+            issue=self.issue,
+        )
+
+    def facts_sha256(self, look: Look) -> str:
+        """Names all that the sheet prints: two sheets of equal facts are the same."""
+        concessions = sorted(self.concessions.items())
+        said = (self.revision.sha256, self.note, self.verdicts, concessions, self.issue, look)
+        return hashlib.sha256(msgspec.json.encode(said, order="deterministic")).hexdigest()
+
+
+@dataclass(frozen=True)
+class Look:
+    """What a sheet shows besides its loop: the plant's name, the paper, the day, where the register is served."""
+
+    plant_name: str
+    paper: str
+    address: str
+    as_on: date | None = None
+
+
+def loop_addresses(address: str) -> Callable[[str], str]:
+    """Gives the address of a loop's page below the register's address, such as https://loops.example/."""
+    from django.urls import reverse
+
+    return lambda number: address.rstrip("/") + reverse("loops:detail", args=[number])
+
+
+def standing_at(loops: Collection[int], moment: datetime) -> list[Standing]:
+    """Each loop of these keys that was recorded by the moment, in the order of their numbers."""
+    numbered = Revision.objects.filter(loop__in=loops, at__lte=moment).order_by().values_list("loop")
+    wanted = Q(pk__in=[])
+    by_number: dict[int, list[int]] = defaultdict(list)
+    for loop, number in numbered.annotate(latest=Max("number")):
+        by_number[number].append(loop)
+    for number, with_it in by_number.items():
+        wanted |= Q(number=number, loop__in=with_it)
+    revisions = list(Revision.objects.filter(wanted).select_related("by").order_by("loop__number"))
+    verdicts: dict[int, list[Verdict]] = defaultdict(list)
+    for one in Finding.objects.filter(loop__in=loops).open_at(moment).by_urgency():
+        verdicts[one.loop_id].append(one.verdict)
+    concessions = concessions_at(loops, moment)
+    issues = SheetIssue.objects.latest_at(moment, loops)
+    earlier = _earlier_values(issues.values())
+    return [
+        Standing(
+            loop=(value := revision.loop_value()),
+            revision=revision,
+            verdicts=tuple(verdicts[revision.loop_id]),
+            concessions=concessions[revision.loop_id],
+            issue=_issue_note(issues.get(revision.loop_id), revision, value, earlier),
+        )
+        for revision in revisions
+    ]
+
+
+def concessions_at(loops: Collection[int], moment: datetime) -> dict[int, dict[tuple[str, str, str], ConcessionNote]]:
+    """The concessions that held at a moment, by loop and by the finding that they permit."""
+    held = Q(ended_at__isnull=True) | Q(ended_at__gt=moment)
+    rows = Concession.objects.filter(held, loop__in=loops, at__lte=moment, until__gte=timezone.localdate(moment))
+    found: dict[int, dict[tuple[str, str, str], ConcessionNote]] = defaultdict(dict)
+    for one in rows.select_related("by"):
+        found[one.loop_id][one.rule, one.subject, one.place] = ConcessionNote(
+            by=one.by.display_name, until=one.until, reason=one.reason, reference=one.reference
+        )
+    return found
+
+
+def issued_sheet(issue: SheetIssue, look: Look) -> bytes:
+    """The sheet of an issue at the moment of its approval."""
+    standing = next(iter(standing_at([issue.loop_id], issue.approved_at)))
+    previous = issue.loop.issues.approved().filter(number__lt=issue.number).listed().first()
+    earlier = _earlier_values([issue], previous)
+    note = _issue_note(issue, issue.revision, standing.loop, earlier)
+    return Standing(standing.loop, issue.revision, standing.verdicts, standing.concessions, note).sheet(look)
