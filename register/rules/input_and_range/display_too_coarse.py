@@ -17,8 +17,8 @@ from register.rules.numbers import difference
     severity=Severity.ADVICE,
     source="common practice, no source",
     tolerance=("1", "% of span"),
-    wrong=sketch.with_settings(sketch.pressure_loop(), "PIC-201", decimals=0),
-    right=sketch.pressure_loop(),
+    wrong=sketch.with_settings(sketch.temperature_loop(range_="0-50 degC"), "TIC-101", decimals=0),
+    right=sketch.temperature_loop(range_="0-50 degC"),
 )
 def display_too_coarse(loop: Loop, tolerance: Decimal) -> Iterator[Finding]:
     """The last digit that a display shows is worth no more than the loop's accuracy, nor than 1 % of its span.
