@@ -13,6 +13,7 @@ urlpatterns = [
     path("loops/<str:number>/", include("register.web.sheets.urls")),
     path("loops/", include("register.web.loops.urls")),
     path("", include("register.web.swaps.urls")),
+    path("panel/", include("register.web.panel.urls")),
     path("tags/", include("register.web.tags.urls")),
     path("assets/", include("register.web.assets.urls")),
     path("catalogue/", include("register.web.catalogue.urls")),

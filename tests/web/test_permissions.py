@@ -53,6 +53,7 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "tags:remove": (WORKERS, WORKERS),
     "tags:fit_board": (WORKERS, WORKERS),
     "tags:remove_board": (WORKERS, WORKERS),
+    "panel:panel": (ALL, NOBODY),
     "swaps:what_fits": (ALL, NOBODY),
     "swaps:where_it_fits": (ALL, NOBODY),
     "swaps:replace": (WORKERS, WORKERS),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 from urllib.parse import urlencode
 
@@ -12,7 +13,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from register.models import Asset, CatalogueModel, Loop, Tag
+from register.models import Asset, CatalogueModel, Loop, Tag, UserRole
 from register.services.permissions import May
 from register.web.permissions import permitted
 
@@ -41,9 +42,11 @@ def loop_hit(loop: Loop) -> Hit:
     return Hit(loop.number, detail, reverse("loops:detail", args=[loop.number]))
 
 
-def tag_hit(tag: Tag) -> Hit:
+def tag_hit(tag: Tag, *, at_panel: bool = False) -> Hit:
+    """A tag; ``at_panel`` leads to the page for work at it, as long as it is in service."""
     detail = _joined(tag.role, tag.description, f"loop {tag.loop}", tag.retired_on and "retired")
-    return Hit(tag.name, detail, reverse("tags:detail", args=[tag.name]))
+    page = "panel:panel" if at_panel and not tag.retired_on else "tags:detail"
+    return Hit(tag.name, detail, reverse(page, args=[tag.name]))
 
 
 def asset_hit(asset: Asset) -> Hit:
@@ -63,23 +66,23 @@ def _joined(*parts: object) -> str:
 
 @permitted(May.READ)
 def search(request: HttpRequest) -> HttpResponse:
-    """What the words name, by kind; a single hit is opened at once."""
+    """What the words name, by kind; a single hit is opened at once. A technician's tags open at the panel."""
     words = request.GET.get("q", "").replace("\0", "").strip()  # PostgreSQL takes no text with a NUL in it
-    groups = found(words) if words else []
+    groups = found(words, at_panel=request.user.role == UserRole.TECHNICIAN) if words else []
     hits = [hit for group in groups for hit in group.hits]
     if len(hits) == 1:
         return redirect(hits[0].url)
     return render(request, "search/results.html", {"search_words": words, "groups": groups})
 
 
-def found(words: str) -> list[Group]:
+def found(words: str, *, at_panel: bool = False) -> list[Group]:
     """The kinds of which something is named so."""
     tags = Tag.objects.named(words).select_related("loop")
     loops = Loop.objects.named(words).select_related("area")
     assets = Asset.objects.named(words).with_place()
     models = CatalogueModel.objects.matching(words)
     groups = (
-        _group("Tags", tags, tag_hit, "tags:list", words),
+        _group("Tags", tags, partial(tag_hit, at_panel=at_panel), "tags:list", words),
         _group("Loops", loops, loop_hit, "loops:list", words),
         _group("Assets", assets, asset_hit, "assets:list", words),
         _group("Models", models, model_hit, "catalogue:list", words),

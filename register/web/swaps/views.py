@@ -115,7 +115,7 @@ def _recorded(request: HttpRequest, tag: Tag) -> HttpResponse | None:
         messages.error(request, str(refusal))
         return None
     messages.success(request, f"The swap is recorded: revision {revision.number} of {tag.loop}.")
-    return redirect("tags:detail", tag.name)
+    return redirect("panel:panel", tag.name)
 
 
 def _said(refusal: Exception) -> str:
@@ -129,5 +129,5 @@ def discard(request: HttpRequest, name: str) -> HttpResponse:
     if request.method == "POST":
         drafts.discard(tag, by=request.user)
         messages.info(request, f"The unfinished swap at {name} was given up. Nothing was changed.")
-        return redirect("tags:detail", name)
+        return redirect("panel:panel", name)
     return render(request, "swaps/discard.html", {"tag": tag})

@@ -22,8 +22,8 @@ def groups(response) -> dict[str, list[str]]:
 @pytest.mark.parametrize(
     ("words", "url"),
     [
-        ("PIC-201", "/tags/PIC-201/"),
-        ("pic-2", "/tags/PIC-201/"),
+        ("PIC-201", "/panel/PIC-201/"),
+        ("pic-2", "/panel/PIC-201/"),
         ("header pressure", "/loops/P-201/"),
         ("5-10", "/assets/A900/"),
         ("a900", "/assets/A900/"),
@@ -32,6 +32,10 @@ def groups(response) -> dict[str, list[str]]:
 )
 def test_the_only_hit_is_opened_at_once(plant, signed_in, words, url):
     assert signed_in("technician").get(SEARCH, {"q": words}).headers["Location"] == url
+
+
+def test_a_planner_gets_the_whole_of_a_tag(plant, signed_in):
+    assert signed_in("planner").get(SEARCH, {"q": "PIC-201"}).headers["Location"] == "/tags/PIC-201/"
 
 
 def test_a_model_is_opened_at_once_though_many_assets_are_of_it(plant, signed_in):

@@ -1,0 +1,64 @@
+from __future__ import annotations
+
+import pytest
+
+from register.models import Tag
+from register.plant import sketch
+from register.plant.words import SupplyKind
+from register.services import drafts
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def page(signed_in, person):
+    def page(name: str = "TIC-101", role: str = "technician"):
+        return signed_in(role).get(f"/panel/{name}/")
+
+    factories.loop(by=person("planner"))
+    return page
+
+
+def test_what_a_technician_needs_stands_on_one_page(page):
+    text = page().content.decode()
+    for words in ("serial SA1012", "Required settings, in keying order", "Boards by bay", "Wiring", "Last changes"):
+        assert words in text
+
+
+def test_a_platinum_input_is_to_be_fed_the_resistances_of_the_table(page):
+    """Pt100 at 0, 50, 100, 150 and 200 °C: IEC 60751:2022, table 1."""
+    (check,) = [one for one in page().context["checks"] if one.expect == "reading"]
+    assert [point.applied for point in check.points] == ["100.00 Ω", "119.40 Ω", "138.51 Ω", "157.33 Ω", "175.86 Ω"]
+
+
+def test_every_conductor_says_where_it_goes(page):
+    wires = page().context["wires"]
+    assert {(wire.port, wire.far_tag) for wire in wires} == {("Input", "TE-101"), ("Output 1", "TV-101")}
+    assert all(wire.cable and wire.terminal for wire in wires)
+
+
+def test_a_mains_supply_is_cautioned_and_an_extra_low_one_is_not(page):
+    Tag.objects.filter(name="TE-101").update(supply_kind=SupplyKind.AC, supply_v=230)
+    assert "Mains may be present" in page("TE-101").content.decode()
+    Tag.objects.filter(name="TE-101").update(supply_v=24)
+    assert "Mains may be present" not in page("TE-101").content.decode()
+
+
+def test_a_hazardous_place_and_a_trip_are_cautioned(page, person):
+    Tag.objects.filter(name="TE-101").update(zone="1")
+    assert "Hazardous area." in page("TE-101").content.decode()
+    factories.loop(sketch.trip_loop(), by=person("planner"))
+    assert "Safety loop." in page("TSHH-601").content.decode()
+
+
+def test_an_unfinished_swap_is_offered_to_whoever_began_it(page, person):
+    drafts.keep_step(Tag.objects.get(name="TIC-101"), "out", {}, by=person("technician"))
+    assert "Go on with the swap" in page().content.decode()
+    assert "Go on with the swap" not in page(role="planner").content.decode()
+
+
+def test_an_auditor_reads_and_is_offered_no_work(page):
+    text = page(role="auditor").content.decode()
+    assert "What fits" in text
+    assert "/replace/" not in text
