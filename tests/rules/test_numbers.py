@@ -39,7 +39,7 @@ def unknowns(slug, loop):
         # square law (ISO 5167): the root of the root of a quarter
         ("root-not-extracted-once", "twice between FT-501 and FIC-501: at a true 50 % of flow it shows 70.7 %"),
         # Ohm's law
-        ("too-little-voltage", "gives 24 V; through 673.5 Ω at 21.5 mA 9.5 V are left, 10.5 V needed"),
+        ("too-little-voltage", "gives 24 V; through 673.5 Ω at 21.5 mA 9.52 V are left, 10.5 V needed"),
         # makers' ratings: two positioners of 400 Ω and 2 × 60 m of 1.5 mm² at 12.1 Ω/km
         ("current-output-overloaded", "drives 600 Ω; TV-101 400 Ω, TV-101B 400 Ω, cable 2.9 Ω make 802.9 Ω"),
         # 3 kW at 230 V is 13.0 A

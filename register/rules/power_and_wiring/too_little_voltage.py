@@ -57,7 +57,7 @@ def too_little_voltage(loop: Loop, tolerance: Decimal) -> Iterator[Finding]:
                 "volts": f"{supply.supply_v:f}",
                 "burden": rounded(round(burden, 1)),
                 "current": rounded(current),
-                "left": rounded(round(left, 1)),
+                "left": rounded(left),
                 "needed": f"{needed:f}",
             }
             if left < float(needed) - 1e-9:
