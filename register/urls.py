@@ -15,6 +15,7 @@ urlpatterns = [
     path("", include("register.web.swaps.urls")),
     path("panel/", include("register.web.panel.urls")),
     path("tags/", include("register.web.tags.urls")),
+    path("cables/", include("register.web.cables.urls")),
     path("assets/", include("register.web.assets.urls")),
     path("catalogue/", include("register.web.catalogue.urls")),
     path("spares/", include("register.web.spares.urls")),

@@ -9,6 +9,12 @@ from register.models.loops import Link
 from register.plant.words import CableUse
 
 
+class CableQuerySet(models.QuerySet):
+    def with_use(self) -> CableQuerySet:
+        """Each cable with ``used``: how many of its cores have a link on them."""
+        return self.annotate(used=models.Count("core_rows__core", distinct=True))
+
+
 class Cable(models.Model):
     """Columns bear the names of :class:`register.plant.values.Cable`'s fields; earthing places are joined by comma."""
 
@@ -23,6 +29,8 @@ class Cable(models.Model):
     temperature_max_c = number("greatest temperature (°C)")
     screened = models.BooleanField(null=True, blank=True)
     screen_earthed_at = text(200)
+
+    objects = CableQuerySet.as_manager()
 
     class Meta:
         ordering = ["name"]

@@ -385,6 +385,12 @@ class Alarm(models.Model):
         return f"{self.tag} {self.name}"
 
 
+class LinkQuerySet(models.QuerySet):
+    def of_tag(self, tag: Tag) -> LinkQuerySet:
+        """Links from or to a tag, with both ends at hand."""
+        return self.filter(Q(source__tag=tag) | Q(target__tag=tag)).select_related("source__tag", "target__tag")
+
+
 class Link(models.Model):
     """From an output to an input; an input is fed by one output only."""
 
@@ -392,6 +398,8 @@ class Link(models.Model):
     target = models.OneToOneField(Port, models.PROTECT, related_name="link_in")
     shunt_ohm = number_field("resistor across the input (Ω)")
     note = text(200)
+
+    objects = LinkQuerySet.as_manager()
 
     class Meta:
         constraints = [

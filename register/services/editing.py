@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Model
+from django.db.models import Model, Q
 
-from register.models import Alarm, Area, Link, Loop, Port, Settings, SettingsKind, Tag, User
+from register.models import Alarm, Area, Cable, Core, Link, Loop, Port, Settings, SettingsKind, Tag, User
 from register.plant.words import Direction
 from register.services.permissions import May, require
 from register.services.recording import Refused, changing
@@ -145,6 +145,25 @@ def save_link(link: Link, facts: Facts, *, opened_from: Loop, by: User, seen_rev
     loops = dict.fromkeys((opened_from, source.tag.loop, target.tag.loop))
     with changing(*loops, by=by, needs=May.EDIT_REGISTER, reason=reason, seen_revision=seen_revision):
         return _written(link, facts)
+
+
+def save_cable(cable: Cable, facts: Facts, *, by: User, reason: str) -> Cable:
+    """Add a cable, or correct one: every loop that runs through it is recorded and checked again."""
+    through = Q(tags__ports__links_out__cores__cable=cable) | Q(tags__ports__link_in__cores__cable=cable)
+    loops = Loop.objects.filter(through).distinct() if cable.pk else ()
+    with changing(*loops, by=by, needs=May.EDIT_REGISTER, reason=reason):
+        return _written(cable, facts)
+
+
+def save_cores(
+    link: Link, rows: Sequence[Facts], *, opened_from: Loop, by: User, seen_revision: int, reason: str
+) -> None:
+    """Set the cores that a link runs through, in the order from its source to its target."""
+    loops = dict.fromkeys((opened_from, link.source.tag.loop, link.target.tag.loop))
+    with changing(*loops, by=by, needs=May.EDIT_REGISTER, reason=reason, seen_revision=seen_revision):
+        link.cores.all().delete()
+        for sequence, facts in enumerate(rows, start=1):
+            _written(Core(link=link, sequence=sequence), facts)
 
 
 def remove_link(link: Link, *, opened_from: Loop, by: User, seen_revision: int, reason: str) -> None:

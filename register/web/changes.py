@@ -67,6 +67,7 @@ def change(
     said: str,
     title: str,
     template: str = "loops/change.html",
+    formset: forms.BaseFormSet | None = None,
     **context: object,
 ) -> HttpResponse:
     """Answer the form's request.
@@ -76,7 +77,10 @@ def change(
     """
     preview: Preview | None = None
     stale: StaleLoop | None = None
-    if request.method == "POST" and form.is_valid():
+    typed_well = form.is_valid()
+    if formset is not None:
+        typed_well = formset.is_valid() and typed_well
+    if request.method == "POST" and typed_well:
         try:
             if "preview" in request.POST:
                 preview = what_if(write)
@@ -92,7 +96,15 @@ def change(
             form.add_error(refusal.field if refusal.field in form.fields else None, str(refusal))
         except ValidationError as invalid:
             form.add_error(None, invalid if not hasattr(invalid, "error_dict") else _known(form, invalid))
-    context |= {"form": form, "loop": loop, "title": title, "preview": preview, "stale": stale, "back": back}
+    context |= {
+        "form": form,
+        "formset": formset,
+        "loop": loop,
+        "title": title,
+        "preview": preview,
+        "stale": stale,
+        "back": back,
+    }
     return render(request, template, context)
 
 

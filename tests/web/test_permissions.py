@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 
-from register.models import Alarm, Finding, Link, Port, RuleSetting, Tag, User, UserRole
+from register.models import Alarm, Cable, Finding, Link, Port, RuleSetting, Tag, User, UserRole
 from register.plant import sketch
 from register.services.rule_settings import set_rule
 from tests import factories
@@ -60,6 +60,11 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "swaps:step": (WORKERS, WORKERS),
     "swaps:review": (WORKERS, WORKERS),
     "swaps:discard": (WORKERS, WORKERS),
+    "tags:link_cores": (PLANNERS, PLANNERS),
+    "cables:list": (ALL, NOBODY),
+    "cables:detail": (ALL, NOBODY),
+    "cables:create": (PLANNERS, PLANNERS),
+    "cables:edit": (PLANNERS, PLANNERS),
     "assets:list": (ALL, NOBODY),
     "assets:detail": (ALL, NOBODY),
     "catalogue:list": (ALL, NOBODY),
@@ -132,6 +137,9 @@ def plant(person) -> dict[str, dict[str, object]]:
         "tags:alarm_remove": {"pk": alarm.pk},
         "tags:link": {"pk": link.pk},
         "tags:link_remove": {"pk": link.pk},
+        "tags:link_cores": {"pk": link.pk},
+        "cables:detail": {"name": "C-1011"},
+        "cables:edit": {"pk": Cable.objects.get(name="C-1011").pk},
         "swaps:step": {"step": "out"},
         "swaps:where_it_fits": {"pk": factories.catalogue_model(sketch.linear_board()).pk},
         "completeness:detail": {"slug": "locations"},

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from register.calc.signals import SIGNALS
 from register.calc.units import REFERENCES, all_units
-from register.models import Alarm, Asset, CatalogueModel, Link, Port, Settings, Tag
+from register.models import Alarm, Asset, CatalogueModel, Core, Link, Port, Settings, Tag
 from register.plant.words import AssetState, Direction, ModelKind, Purpose
 from register.web.changes import ChangeForm
 
@@ -202,6 +202,17 @@ class LinkForm(ChangeForm, forms.ModelForm):
         ports = Port.objects.filter(tag__retired_on__isnull=True).select_related("tag").order_by("tag__name", "pk")
         self.fields["source"].queryset = ports.filter(direction=Direction.OUT)
         self.fields["target"].queryset = ports.filter(direction=Direction.IN)
+
+
+class CoreForm(forms.ModelForm):
+    """One conductor of a link; a row without a cable is left out."""
+
+    class Meta:
+        model = Core
+        fields = ("cable", "core", "colour", "polarity", "from_place", "from_terminal", "to_place", "to_terminal")
+
+
+CoreFormSet = forms.modelformset_factory(Core, form=CoreForm, extra=2, can_delete=True)
 
 
 class ConfirmForm(ChangeForm):

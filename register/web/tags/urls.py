@@ -17,6 +17,7 @@ urlpatterns = [
     path("<str:name>/alarms/<int:pk>/remove/", views.alarm_remove, name="alarm_remove"),
     path("<str:name>/links/new/", views.link, name="link_create"),
     path("<str:name>/links/<int:pk>/", views.link, name="link"),
+    path("<str:name>/links/<int:pk>/cores/", views.link_cores, name="link_cores"),
     path("<str:name>/links/<int:pk>/remove/", views.link_remove, name="link_remove"),
     path("<str:name>/install/", views.install, name="install"),
     path("<str:name>/take-out/", views.remove, name="remove"),

@@ -45,6 +45,7 @@ def detail(request: HttpRequest, name: str) -> HttpResponse:
         "port_rows": {port.name: port for port in row.ports.all()},
         "alarm_rows": {alarm.name: alarm for alarm in row.alarms.all()},
         "connections": [one for one in loop.connections() if name in (one.source_tag.name, one.target_tag.name)],
+        "link_rows": {str(link): link.pk for link in Link.objects.of_tag(row)},
         "findings": [(one, all_rules().get(one.rule)) for one in findings],
         "port_headings": PORT_HEADINGS if not may(request.user, May.EDIT_REGISTER) else (*PORT_HEADINGS, "Work"),
         "hazardous": bool(loop.tag(name).zone),
@@ -215,6 +216,33 @@ def link_remove(request: HttpRequest, name: str, pk: int) -> HttpResponse:
         editing.remove_link(stored, opened_from=tag.loop, by=request.user, **form.signature)
 
     return _at_tag(request, tag, form, write, title=f"Remove {stored}", said=f"{stored} was removed.")
+
+
+@permitted(May.EDIT_REGISTER)
+def link_cores(request: HttpRequest, name: str, pk: int) -> HttpResponse:
+    """The cores that a link runs through, from its source to its target."""
+    tag = _tag(name)
+    stored = get_object_or_404(Link.objects.select_related("source__tag__loop", "target__tag__loop"), pk=pk)
+    form = forms.ConfirmForm(request.POST or None, initial=_opened(tag))
+    rows = forms.CoreFormSet(request.POST or None, queryset=stored.cores.select_related("cable"), prefix="cores")
+
+    def write() -> None:
+        kept = [row.cleaned_data for row in rows if row.cleaned_data and not row.cleaned_data.get("DELETE")]
+        facts = [{column: one[column] for column in forms.CoreForm.Meta.fields} for one in kept if one.get("cable")]
+        editing.save_cores(stored, facts, opened_from=tag.loop, by=request.user, **form.signature)
+
+    return change(
+        request,
+        form,
+        write,
+        loop=tag.loop,
+        done=lambda: reverse("tags:detail", args=[tag.name]),
+        back=reverse("tags:detail", args=[tag.name]),
+        said=f"The cores of {stored} were changed.",
+        title=f"Cores of {stored}",
+        formset=rows,
+        row_name="Core",
+    )
 
 
 @permitted(May.RECORD_WORK)

@@ -1,0 +1,78 @@
+from __future__ import annotations
+
+from copy import copy
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django_tables2 import RequestConfig
+
+from register.models import Cable
+from register.services import editing
+from register.services.permissions import May
+from register.web.cables.tables import CableTable, CoreTable
+from register.web.changes import ChangeForm, change
+from register.web.permissions import permitted
+
+
+class CableForm(ChangeForm, forms.ModelForm):
+    """A cable belongs to no one loop, so there is no revision to be behind of."""
+
+    seen_revision = None
+    work_order = None
+
+    class Meta:
+        model = Cable
+        fields = (
+            "name", "use", "designation", "cores", "csa_mm2", "length_m", "capacitance_pf_per_m", "inductance_uh_per_m",
+            "temperature_max_c", "screened", "screen_earthed_at",
+        )  # fmt: skip
+        help_texts = {
+            "designation": "Of an extension cable: KX, KCA, JX …; of copper: copper.",
+            "screen_earthed_at": "Every place where the screen is earthed, parted by commas.",
+        }
+
+
+@permitted(May.READ)
+def listing(request: HttpRequest) -> HttpResponse:
+    table = CableTable(Cable.objects.with_use())
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    return render(request, "cables/list.html", {"table": table})
+
+
+@permitted(May.READ)
+def detail(request: HttpRequest, name: str) -> HttpResponse:
+    """A cable: its data sheet, and the links that run through its cores."""
+    cable = get_object_or_404(Cable, name=name)
+    table = CoreTable(cable.core_rows.select_related("link__source__tag", "link__target__tag").order_by("core", "pk"))
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    shown = (field for field in Cable._meta.fields if field.name not in ("id", "name"))
+    facts = [(field.verbose_name.capitalize(), getattr(cable, field.name)) for field in shown]
+    return render(request, "cables/detail.html", {"cable": cable, "facts": facts, "table": table})
+
+
+def _answer(request: HttpRequest, stored: Cable, *, title: str, said: str, back: str) -> HttpResponse:
+    form = CableForm(request.POST or None, instance=copy(stored))
+
+    def write() -> None:
+        editing.save_cable(stored, form.facts, by=request.user, reason=form.cleaned_data["reason"])
+
+    def done() -> str:
+        return reverse("cables:detail", args=[stored.name])
+
+    return change(request, form, write, loop=None, done=done, back=back, said=said, title=title)
+
+
+@permitted(May.EDIT_REGISTER)
+def create(request: HttpRequest) -> HttpResponse:
+    return _answer(request, Cable(), title="New cable", said="The cable was added.", back=reverse("cables:list"))
+
+
+@permitted(May.EDIT_REGISTER)
+def edit(request: HttpRequest, pk: int) -> HttpResponse:
+    stored = get_object_or_404(Cable, pk=pk)
+    said = f"{stored} was corrected, and the loops through it were checked again."
+    return _answer(
+        request, stored, title=f"Correct {stored}", said=said, back=reverse("cables:detail", args=[stored.name])
+    )
