@@ -10,6 +10,7 @@ urlpatterns = [
     path("admin/", admin.site.urls),
     path("search/", include("register.web.search.urls")),
     path("loops/<str:number>/history/", include("register.web.history.urls")),
+    path("loops/<str:number>/issues/", include("register.web.issues.urls")),
     path("loops/<str:number>/", include("register.web.sheets.urls")),
     path("loops/", include("register.web.loops.urls")),
     path("", include("register.web.swaps.urls")),

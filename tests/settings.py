@@ -13,6 +13,7 @@ from register.settings import STORAGES, database
 
 SCRATCH_DIR = Path(tempfile.mkdtemp(prefix="register-tests-"))
 atexit.register(shutil.rmtree, SCRATCH_DIR, ignore_errors=True)
+VAR_DIR = SCRATCH_DIR
 
 # A file, not memory: then each thread of the live server has its own connection, and locks work as they do in use.
 DATABASES = {

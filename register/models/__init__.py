@@ -5,6 +5,7 @@ from register.models.assets import Asset, BoardFitting, Installation, StockLine
 from register.models.cables import Cable, Core
 from register.models.calibrations import CalibrationPoint
 from register.models.catalogue import Bay, BoardFamily, CatalogueModel, ModelPort, ModelSignal
+from register.models.issues import IssueState, Pack, PackForm, SheetIssue
 from register.models.loops import Alarm, Area, Gap, Link, Loop, Port, Settings, SettingsKind, Tag
 from register.models.records import (
     Calibration,
@@ -33,17 +34,21 @@ __all__ = [
     "Finding",
     "Gap",
     "Installation",
+    "IssueState",
     "Job",
     "Link",
     "Loop",
     "ModelPort",
     "ModelSignal",
+    "Pack",
+    "PackForm",
     "PlantSettings",
     "Port",
     "Revision",
     "RuleSetting",
     "Settings",
     "SettingsKind",
+    "SheetIssue",
     "StockLine",
     "SwapDraft",
     "Tag",

@@ -10,14 +10,16 @@ from register.models import User, UserRole
 class May(StrEnum):
     READ = "read the register"
     RECORD_WORK = "record swaps, boards, settings as left and calibrations"
+    CHECK_SHEETS = "draft and check loop sheets"
+    APPROVE_SHEETS = "approve loop sheets"
     EDIT_REGISTER = "edit loops, the catalogue and stock"
     GRANT_CONCESSIONS = "grant concessions"
     IMPORT = "import spreadsheets"
     ADMINISTER = "manage people and plant settings"
 
 
-_TECHNICIAN = {May.READ, May.RECORD_WORK}
-_PLANNER = _TECHNICIAN | {May.EDIT_REGISTER, May.GRANT_CONCESSIONS, May.IMPORT}
+_TECHNICIAN = {May.READ, May.RECORD_WORK, May.CHECK_SHEETS}
+_PLANNER = _TECHNICIAN | {May.APPROVE_SHEETS, May.EDIT_REGISTER, May.GRANT_CONCESSIONS, May.IMPORT}
 
 ALLOWED: dict[str, frozenset[May]] = {
     UserRole.AUDITOR: frozenset({May.READ}),

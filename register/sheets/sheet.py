@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
-import segno
 from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 
@@ -23,6 +21,7 @@ from register.sheets.diagram.shapes import Drawing, Outline
 from register.sheets.diagram.svg import LinkFor, mark, svg
 from register.sheets.diagram.wording import FAILS, fail_position, hazard_lines, number, value_with_unit
 from register.sheets.pdf import File, html_to_pdf
+from register.sheets.qr import qr_data_uri
 
 
 @dataclass(frozen=True)
@@ -81,6 +80,29 @@ class ConcessionNote:
     reference: str = ""
 
 
+@dataclass(frozen=True)
+class IssueNote:
+    """The issue that the sheet is or, where ``is_this`` is not so, the last one before the loop was changed.
+
+    Number 0: the loop's sheet was never issued. ``changes`` says what differs from issue ``since`` (0: no such issue).
+    """
+
+    number: int = 0
+    revision: int = 0
+    at: datetime | None = None
+    drafted_by: str = ""
+    checked_by: str = ""
+    approved_by: str = ""
+    exception: str = ""
+    is_this: bool = False
+    since: int = 0
+    changes: tuple[str, ...] = ()
+
+    @property
+    def outdated(self) -> bool:
+        return bool(self.number) and not self.is_this
+
+
 def render_sheet(
     loop: Loop,
     verdicts: Iterable[Verdict] = (),
@@ -92,11 +114,13 @@ def render_sheet(
     as_on: date | None = None,
     concessions: Mapping[tuple[str, str, str], ConcessionNote] | None = None,
     link_for: LinkFor | None = None,
+    issue: IssueNote | None = None,
 ) -> bytes:
     """The sheet as PDF/A-3 with the loop's canonical JSON inside; equal arguments give equal bytes.
 
     ``as_on`` marks a sheet that shows what stood on a day. ``concessions`` are found by a verdict's identity, and
-    ``link_for`` gives the absolute address of another loop by its number.
+    ``link_for`` gives the absolute address of another loop by its number. ``issue`` says under which issue the sheet
+    is given out, or marks it as not issued.
     """
     html = sheet_html(
         loop,
@@ -108,6 +132,7 @@ def render_sheet(
         as_on=as_on,
         concessions=concessions or {},
         link_for=link_for,
+        issue=issue,
     )
     at = revision.at.astimezone(UTC) if revision else datetime(1970, 1, 1, tzinfo=UTC)
     return html_to_pdf(html, [File("loop.json", codec.encode(loop), f"The loop {loop.number} as canonical JSON", at)])
@@ -124,6 +149,7 @@ def sheet_html(
     as_on: date | None,
     concessions: Mapping[tuple[str, str, str], ConcessionNote],
     link_for: LinkFor | None,
+    issue: IssueNote | None,
 ) -> str:
     page = PAPERS[paper]
     flags = numbered(verdicts)
@@ -133,7 +159,7 @@ def sheet_html(
     above_em = (
         _title_block_em(loop.service, where)
         + (_CAUTIONS_EM + cautions * _CAUTION_EM if cautions else 0)
-        + (_AS_ON_EM if as_on else 0)
+        + _AS_ON_EM * (bool(as_on) + (issue is not None and issue.outdated))
     )
     height = page.height_mm * _POINTS_PER_MM
     drawings = draw(
@@ -154,8 +180,9 @@ def sheet_html(
             "where": where,
             "revision": revision,
             "as_on": as_on,
+            "issue": issue,
             "live_url": live_url,
-            "qr": _qr(live_url),
+            "qr": qr_data_uri(live_url),
             "zones": _zones(loop),
             "hazardous": hazardous,
             "mains": mains,
@@ -178,16 +205,6 @@ def _title_block_em(service: str, where: str) -> float:
     """Height of the title block: more where service or area need more lines than it has."""
     lines = max(0, len(service) // _SERVICE_CHARACTERS - 1) + max(0, len(where) // _AREA_CHARACTERS)
     return _TITLE_BLOCK_EM + lines * 1.5
-
-
-def _qr(address: str) -> str:
-    """A QR code of an address as a data URI."""
-    if not address:
-        return ""
-    code = segno.make(address, error="m", micro=False)
-    drawn = code.svg_inline(border=0, omitsize=True, svgclass=None, lineclass=None)
-    drawn = drawn.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1)
-    return f"data:image/svg+xml;base64,{base64.b64encode(drawn.encode()).decode()}"
 
 
 def _may_carry_mains(loop: Loop) -> bool:

@@ -10,6 +10,7 @@ from datetime import date, datetime
 
 import msgspec
 from django.db.models import Max, Q
+from django.urls import reverse
 from django.utils import timezone
 
 from register.models import Concession, Finding, Revision, SheetIssue
@@ -68,8 +69,6 @@ class Look:
 
 def loop_addresses(address: str) -> Callable[[str], str]:
     """Gives the address of a loop's page below the register's address, such as https://loops.example/."""
-    from django.urls import reverse
-
     return lambda number: address.rstrip("/") + reverse("loops:detail", args=[number])
 
 
@@ -87,15 +86,14 @@ def standing_at(loops: Collection[int], moment: datetime) -> list[Standing]:
     for one in Finding.objects.filter(loop__in=loops).open_at(moment).by_urgency():
         verdicts[one.loop_id].append(one.verdict)
     concessions = concessions_at(loops, moment)
-    issues = SheetIssue.objects.latest_at(moment, loops)
-    earlier = _earlier_values(issues.values())
+    issues = _issue_notes(revisions, moment)
     return [
         Standing(
-            loop=(value := revision.loop_value()),
+            loop=revision.loop_value(),
             revision=revision,
             verdicts=tuple(verdicts[revision.loop_id]),
             concessions=concessions[revision.loop_id],
-            issue=_issue_note(issues.get(revision.loop_id), revision, value, earlier),
+            issue=issues.get(revision.loop_id, IssueNote()),
         )
         for revision in revisions
     ]
@@ -114,9 +112,40 @@ def concessions_at(loops: Collection[int], moment: datetime) -> dict[int, dict[t
 
 
 def issued_sheet(issue: SheetIssue, look: Look) -> bytes:
-    """The sheet of an issue at the moment of its approval."""
-    standing = next(iter(standing_at([issue.loop_id], issue.approved_at)))
-    previous = issue.loop.issues.approved().filter(number__lt=issue.number).listed().first()
-    earlier = _earlier_values([issue], previous)
-    note = _issue_note(issue, issue.revision, standing.loop, earlier)
-    return Standing(standing.loop, issue.revision, standing.verdicts, standing.concessions, note).sheet(look)
+    """The sheet of an issue as it stands at the moment of its approval."""
+    (standing,) = standing_at([issue.loop_id], issue.approved_at)
+    return standing.sheet(look)
+
+
+def _issue_notes(revisions: Collection[Revision], moment: datetime) -> dict[int, IssueNote]:
+    """What the sheet of each revision says of its loop's issues, by the key of the loop."""
+    issues: dict[int, list[SheetIssue]] = defaultdict(list)
+    for one in SheetIssue.objects.approved_by_moment(moment, [one.loop_id for one in revisions]).listed():
+        issues[one.loop_id].append(one)
+    since: dict[int, SheetIssue] = {}
+    for revision in revisions:
+        *before, last = issues[revision.loop_id] or [None]
+        if last and last.revision_id != revision.pk:
+            since[revision.loop_id] = last
+        elif before:
+            since[revision.loop_id] = before[-1]
+    old = {one.pk: one for one in Revision.objects.filter(pk__in=[one.revision_id for one in since.values()])}
+    notes = {}
+    for revision in revisions:
+        if not issues[revision.loop_id]:
+            continue
+        last, compared = issues[revision.loop_id][-1], since.get(revision.loop_id)
+        differ = changes(old[compared.revision_id].loop_value(), revision.loop_value()) if compared else ()
+        notes[revision.loop_id] = IssueNote(
+            number=last.number,
+            revision=last.revision.number,
+            at=timezone.localtime(last.approved_at),
+            drafted_by=last.drafted_by.display_name,
+            checked_by=last.checked_by.display_name,
+            approved_by=last.approved_by.display_name,
+            exception=last.exception,
+            is_this=last.revision_id == revision.pk,
+            since=compared.number if compared else 0,
+            changes=tuple(map(str, differ)),
+        )
+    return notes

@@ -12,6 +12,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 from register.models import Alarm, Cable, Finding, Link, Port, RuleSetting, Tag, User, UserRole
 from register.plant import sketch
 from register.services.rule_settings import set_rule
+from register.services.issuing import approve_issue, check_issue, draft_issue
 from tests import factories
 from tests.browser import DESK, PHONE, assert_accessible, assert_fits
 
@@ -34,6 +35,11 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "sheets:pdf": (ALL, NOBODY),
     "sheets:diagram": (ALL, NOBODY),
     "loops:create": (PLANNERS, PLANNERS),
+    "issues:list": (ALL, NOBODY),
+    "issues:draft": (WORKERS, WORKERS),
+    "issues:check": (WORKERS, WORKERS),
+    "issues:approve": (PLANNERS, PLANNERS),
+    "issues:pdf": (ALL, NOBODY),
     "loops:edit": (PLANNERS, PLANNERS),
     "tags:list": (ALL, NOBODY),
     "tags:detail": (ALL, NOBODY),
@@ -127,11 +133,14 @@ def plant(person) -> dict[str, dict[str, object]]:
     port = Port.objects.create(tag=tag, name="Spare", direction="in", purpose="measurement")
     alarm = Alarm.objects.get(tag=tag)
     link = Link.objects.get(source__tag=tag)
-    usual = {"number": "T-101", "name": "TIC-101", "code": "A1012", "slug": rule, "revision": 1, "bay": "2"}
+    usual = {"number": "T-101", "name": "TIC-101", "code": "A1012", "slug": rule, "revision": 1, "issue": 1, "bay": "2"}
     return {
         "": usual | {"pk": factories.catalogue_model().pk, "kind": "as-left"},
         "tags:install": {"name": "TV-101"},
         "tags:port": {"pk": port.pk},
+    issue = draft_issue(tag.loop, by=planner)
+    check_issue(issue, by=planner, exception="x")
+    approve_issue(issue, by=planner, exception="x", render=lambda issue: b"%PDF")
         "tags:port_remove": {"pk": port.pk},
         "tags:alarm": {"pk": alarm.pk},
         "tags:alarm_remove": {"pk": alarm.pk},

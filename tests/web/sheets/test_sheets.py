@@ -112,8 +112,8 @@ def test_whoever_has_not_signed_in_is_led_to_do_so(loop, client):
 def test_a_diagram_takes_the_same_queries_however_many_loops_there_are(
     loop, person, signed_in, django_assert_num_queries
 ):
-    """Two for the person, three for the loop's row, revision and findings, nineteen to load the loop."""
+    """Two for the person; the loop's key, which revision, the revision, findings, concessions and issues."""
     factories.many_loops(6, by=person("planner"), first=50)
     client = signed_in("auditor")
-    with django_assert_num_queries(24):
+    with django_assert_num_queries(8):
         client.get(SVG)
