@@ -6,44 +6,68 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('register', '0004_swap_draft'),
+        ("register", "0004_swap_draft"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='calibration',
-            name='applied_unit',
-            field=models.CharField(blank=True, default='', max_length=30),
+            model_name="calibration",
+            name="applied_unit",
+            field=models.CharField(blank=True, default="", max_length=30),
         ),
         migrations.AddField(
-            model_name='calibration',
-            name='reading_unit',
-            field=models.CharField(blank=True, default='', max_length=30),
+            model_name="calibration",
+            name="reading_unit",
+            field=models.CharField(blank=True, default="", max_length=30),
         ),
         migrations.AddField(
-            model_name='calibration',
-            name='recorded_at',
+            model_name="calibration",
+            name="recorded_at",
             field=models.DateTimeField(blank=True, editable=False, null=True),
         ),
         migrations.CreateModel(
-            name='CalibrationPoint',
+            name="CalibrationPoint",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('percent', register.models.fields.QuantityField(blank=True, null=True, verbose_name='per cent of the range')),
-                ('way', models.CharField(choices=[('up', 'rising'), ('down', 'falling')], max_length=4)),
-                ('applied', register.models.fields.QuantityField(blank=True, null=True)),
-                ('expected', register.models.fields.QuantityField(blank=True, null=True)),
-                ('as_found', register.models.fields.QuantityField(blank=True, null=True)),
-                ('as_left', register.models.fields.QuantityField(blank=True, null=True)),
-                ('as_found_error_percent', register.models.fields.QuantityField(blank=True, null=True, verbose_name='error as found (% of span)')),
-                ('as_left_error_percent', register.models.fields.QuantityField(blank=True, null=True, verbose_name='error as left (% of span)')),
-                ('calibration', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='readings', to='register.calibration')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "percent",
+                    register.models.fields.QuantityField(blank=True, null=True, verbose_name="per cent of the range"),
+                ),
+                ("way", models.CharField(choices=[("up", "rising"), ("down", "falling")], max_length=4)),
+                ("applied", register.models.fields.QuantityField(blank=True, null=True)),
+                ("expected", register.models.fields.QuantityField(blank=True, null=True)),
+                ("as_found", register.models.fields.QuantityField(blank=True, null=True)),
+                ("as_left", register.models.fields.QuantityField(blank=True, null=True)),
+                (
+                    "as_found_error_percent",
+                    register.models.fields.QuantityField(
+                        blank=True, null=True, verbose_name="error as found (% of span)"
+                    ),
+                ),
+                (
+                    "as_left_error_percent",
+                    register.models.fields.QuantityField(
+                        blank=True, null=True, verbose_name="error as left (% of span)"
+                    ),
+                ),
+                (
+                    "calibration",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="readings", to="register.calibration"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['pk'],
-                'constraints': [models.UniqueConstraint(models.F('calibration'), models.F('percent'), models.F('way'), name='a_point_is_read_once_each_way')],
+                "ordering": ["pk"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        models.F("calibration"),
+                        models.F("percent"),
+                        models.F("way"),
+                        name="a_point_is_read_once_each_way",
+                    )
+                ],
             },
         ),
     ]

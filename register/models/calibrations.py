@@ -1,17 +1,21 @@
-"""What was read at each point of a calibration, and when which tag is due."""
+"""What was read at each point of a calibration, what that says, and when which tag is due."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from django.db import models
 from django.db.models import OuterRef, Subquery
 
-from register.calc.calibration import due_on
+from register.calc.calibration import drift_percent, due_on, hysteresis_percent, passes
+from register.calc.ranges import Range
 from register.models.fields import number
 from register.models.loops import Tag, TagQuerySet
 from register.models.records import Calibration
+from register.plant.words import CalibrationResult
 
 
 class Way(models.TextChoices):
@@ -84,3 +88,58 @@ def due_list(tags: TagQuerySet) -> list[Due]:
         for tag in rows
     ]
     return sorted(made, key=lambda one: one.place)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What the readings of one state, as found or as left, say: worst error and hysteresis in per cent of span."""
+
+    worst_percent: Decimal
+    hysteresis_percent: float | None
+    passed: bool
+
+
+def outcome(calibration: Calibration, readings: Sequence[CalibrationPoint], state: str) -> Outcome | None:
+    """None where nothing was read in that state."""
+    errors = {
+        (one.way, one.percent): error
+        for one in readings
+        if (error := getattr(one, f"{state}_error_percent")) is not None
+    }
+    if not errors:
+        return None
+    worst = max(errors.values(), key=abs)
+    down = [percent for way, percent in errors if way == Way.DOWN]
+    return Outcome(
+        worst,
+        # The point is the same both ways, so errors lie as far apart as readings do.
+        hysteresis_percent(*([float(errors[way, one]) for one in down] for way in Way), (0, 100)) if down else None,
+        passes(float(worst), float(calibration.tolerance_percent)),
+    )
+
+
+def drift_since(earlier: Sequence[CalibrationPoint], later: Sequence[CalibrationPoint]) -> float | None:
+    """Largest change from how one calibration left the instrument to how the next found it, in per cent of span."""
+    left = {
+        (one.way, one.percent): one.as_found_error_percent
+        if one.as_left_error_percent is None
+        else one.as_left_error_percent
+        for one in earlier
+    }
+    found = {(one.way, one.percent): one.as_found_error_percent for one in later}
+    shared = [key for key in found if None not in (found[key], left.get(key))]
+    if not shared:
+        return None
+    return drift_percent([float(left[key]) for key in shared], [float(found[key]) for key in shared])
+
+
+def calibrated_range(calibration: Calibration) -> Range | None:
+    if calibration.range_low is None or calibration.range_high is None or not calibration.range_unit:
+        return None
+    return Range(calibration.range_low, calibration.range_high, calibration.range_unit, calibration.range_reference)
+
+
+def last_good_before(calibration: Calibration) -> Calibration | None:
+    """The latest earlier calibration that left what stands at the tag within its tolerance."""
+    earlier = Calibration.objects.filter(tag=calibration.tag_id, on__lt=calibration.on)
+    return earlier.filter(result=CalibrationResult.PASS).order_by("-on", "-pk").first()

@@ -97,10 +97,10 @@ def _cell(calibration: Calibration, one: CalibrationPoint, state: str, measured:
 
 
 def error_in_unit(percent: Decimal, measured: Range | None, *, named: bool = True) -> str:
-    """An error in the unit of the range, to a ten-thousandth of its span or better; "" without a range."""
+    """An error in the unit of the range, to a hundred-thousandth of its span; "" without a range."""
     if measured is None:
         return ""
-    places = max(0, math.ceil(4 - math.log10(float(measured.span))))
+    places = max(0, math.ceil(5 - math.log10(float(measured.span))))
     shown = f"{in_unit(float(percent), measured, measured.unit):+.{places}f}".replace("-", "−")
     return f"{shown} {unit_label(measured.unit)}" if named else shown
 

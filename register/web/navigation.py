@@ -37,6 +37,7 @@ DESTINATIONS = (
     Destination("tags:list", _("Tags"), _("Every place in the plant where an instrument stands.")),
     Destination("assets:list", _("Assets"), _("Every instrument by serial number, where it is and where it was.")),
     Destination("cables:list", _("Cables"), _("Every cable, its length and screen, and what runs through it.")),
+    Destination("calibrations:list", _("Calibrations"), _("What is due for calibration, and what each one said.")),
     Destination("catalogue:list", _("Catalogue"), _("The models, boards and bays that the plant uses.")),
     Destination("spares:list", _("Spares"), _("What is installed, what the store holds and what is short.")),
     Destination("rules:list", _("Rules"), _("What the register checks, why, and on which authority.")),

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from datetime import date
 
 import pytest
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 
-from register.models import Alarm, Cable, Finding, Link, Port, RuleSetting, Tag, User, UserRole
+from register.models import Alarm, Cable, Calibration, Finding, Link, Port, RuleSetting, Tag, User, UserRole
 from register.plant import sketch
 from register.services.rule_settings import set_rule
 from register.services.issuing import approve_issue, check_issue, draft_issue
@@ -71,6 +72,9 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "cables:detail": (ALL, NOBODY),
     "cables:create": (PLANNERS, PLANNERS),
     "cables:edit": (PLANNERS, PLANNERS),
+    "calibrations:list": (ALL, NOBODY),
+    "calibrations:record": (WORKERS, WORKERS),
+    "calibrations:detail": (ALL, NOBODY),
     "assets:list": (ALL, NOBODY),
     "assets:detail": (ALL, NOBODY),
     "catalogue:list": (ALL, NOBODY),
@@ -134,6 +138,7 @@ def plant(person) -> dict[str, dict[str, object]]:
     alarm = Alarm.objects.get(tag=tag)
     link = Link.objects.get(source__tag=tag)
     usual = {"number": "T-101", "name": "TIC-101", "code": "A1012", "slug": rule, "revision": 1, "issue": 1, "bay": "2"}
+    calibration = Calibration.objects.create(tag=tag, on=date(2024, 6, 3), result="pass")
     return {
         "": usual | {"pk": factories.catalogue_model().pk, "kind": "as-left"},
         "tags:install": {"name": "TV-101"},
@@ -151,6 +156,7 @@ def plant(person) -> dict[str, dict[str, object]]:
         "cables:edit": {"pk": Cable.objects.get(name="C-1011").pk},
         "swaps:step": {"step": "out"},
         "swaps:where_it_fits": {"pk": factories.catalogue_model(sketch.linear_board()).pk},
+        "calibrations:detail": {"pk": calibration.pk},
         "completeness:detail": {"slug": "locations"},
         "findings:concede": {"pk": Finding.objects.get(rule=rule).pk},
         "rules:unset": {"pk": RuleSetting.objects.get().pk},

@@ -1,0 +1,98 @@
+"""The form of a calibration: what each point should read stands beside the field for what it did read."""
+
+from __future__ import annotations
+
+from django import forms
+from django.utils import timezone
+
+from register.models import Calibration
+from register.models.calibrations import Way
+from register.models.fields import NumberInput
+from register.plant.check_points import Check
+from register.services.calibrating import STATES, Reading, field_of, ways_of
+from register.web.changes import ChangeForm
+
+STATE_WORDS = {"as_found": "as found", "as_left": "as left"}
+
+
+class CalibrationForm(ChangeForm):
+    on = forms.DateField(
+        label="Calibrated on", initial=timezone.localdate, widget=forms.DateInput(attrs={"type": "date"})
+    )
+    by_whom = forms.CharField(label="By", max_length=80)
+    standard = forms.CharField(max_length=120, help_text="What it was compared with, and its number.")
+    certificate = forms.CharField(max_length=80, required=False, help_text="The number under which this is filed.")
+    tolerance_percent = NumberInput(label="Tolerance")
+    standard_uncertainty_percent = NumberInput(
+        label="Uncertainty of the standard", required=False, help_text="Expanded, as its certificate states it."
+    )
+
+    ABOUT = ("on", "by_whom", "standard", "certificate", "tolerance_percent", "standard_uncertainty_percent")
+
+    def __init__(self, *args, check: Check, **kwargs):
+        self.check = check
+        super().__init__(*args, **kwargs)
+        for name in ("tolerance_percent", "standard_uncertainty_percent"):
+            self.fields[name].unit = "% of span"
+        for state in STATES:
+            for way, percent in ways_of(check):
+                self.fields[field_of(state, way, percent)] = _reading_field(check, state, way, percent)
+
+    @property
+    def about(self) -> list[forms.BoundField]:
+        return [self[name] for name in self.ABOUT]
+
+    @property
+    def runs(self) -> list[tuple[str, str, list[forms.BoundField]]]:
+        """State, heading and fields of each run of points, in the order in which one reads them."""
+        return [
+            (
+                state,
+                f"{STATE_WORDS[state].capitalize()}, {way.label}",
+                [self[field_of(state, way, percent)] for other, percent in ways_of(self.check) if other == way],
+            )
+            for state in STATES
+            for way in Way
+        ]
+
+    @property
+    def was_adjusted(self) -> bool:
+        """Whether anything stands in the fields as left, or is wrong there."""
+        left = [self[field_of("as_left", way, percent)] for way, percent in ways_of(self.check)]
+        return any(field.value() or field.errors for field in left)
+
+    @property
+    def record(self) -> dict:
+        """What was typed, as the service takes it."""
+        typed = self.cleaned_data
+        points = [
+            Reading(percent, way, *(typed[field_of(state, way, percent)] for state in STATES))
+            for way, percent in ways_of(self.check)
+        ]
+        about = {name: typed[name] for name in self.ABOUT}
+        return about | {"points": points, "work_order": typed["work_order"]} | self.signature
+
+
+def _reading_field(check: Check, state: str, way: Way, percent: float) -> NumberInput:
+    field = NumberInput(
+        label=f"{percent:g} % {way.label}" + (", as left" if state == "as_left" else ""),
+        required=False,
+        widget=forms.NumberInput(attrs={"autocomplete": "off"}),
+        help_text=(
+            f"Apply {_shown(check.applied.shown(percent))} {check.applied.symbol}, "
+            f"expect {_shown(check.expected.shown(percent))} {check.expected.symbol}"
+        ),
+    )
+    field.unit = check.expected.symbol
+    field.min_value = None if any(check.expected.at(one) < 0 for one in check.percents) else 0
+    return field
+
+
+def _shown(value) -> str:
+    return f"{value:f}".replace("-", "−")
+
+
+def first_filled_in(last: Calibration | None) -> dict:
+    """What the next calibration most likely shares with the last."""
+    names = ("standard", "tolerance_percent", "standard_uncertainty_percent")
+    return {name: getattr(last, name) for name in names} if last else {}

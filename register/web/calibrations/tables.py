@@ -1,0 +1,77 @@
+from __future__ import annotations
+
+from datetime import date
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+
+from register.models.calibrations import Due
+from register.plant.words import Severity
+from register.web.parts.words import localdate
+
+
+class DueTable(tables.Table):
+    tag = tables.Column(
+        accessor="tag__name",
+        linkify=lambda record: reverse("tags:detail", args=[record.tag.name]),
+        order_by="tag__name",
+    )
+    standing = tables.Column(accessor="place", order_by="place")
+    due = tables.Column(order_by="place", attrs={"td": {"class": "nowrap"}})
+    last = tables.Column(verbose_name="Last calibrated", orderable=False, attrs={"td": {"class": "nowrap"}})
+    result = tables.Column(verbose_name="Last result", orderable=False)
+    interval = tables.Column(
+        accessor="tag__calibration_interval_months", verbose_name="Every (months)", attrs={"td": {"class": "num"}}
+    )
+    criticality = tables.Column(accessor="tag__loop__criticality", orderable=False)
+    loop = tables.Column(
+        accessor="tag__loop__number",
+        linkify=lambda record: reverse("loops:detail", args=[record.tag.loop.number]),
+        attrs={"td": {"class": "nowrap"}},
+    )
+    area = tables.Column(accessor="tag__loop__area__path")
+    record = tables.Column(accessor="tag__name", orderable=False, verbose_name="Work")
+
+    caption = "Calibrations due, the most urgent first"
+
+    class Meta:
+        empty_text = "Nothing matches. Take a filter away, or give tags a calibration interval."
+        sequence = ("tag", "standing", "due", "last", "result", "interval", "criticality", "loop", "area", "record")
+
+    def __init__(self, rows: list[Due], *, today: date, may_record: bool):
+        super().__init__(rows, exclude=() if may_record else ("record",))
+        self.today = today
+
+    def render_standing(self, record: Due) -> str:
+        if record.due is None:
+            return _mark(Severity.WARNING, "Never calibrated")
+        if record.overdue(self.today):
+            days = (self.today - record.due).days
+            return _mark(Severity.WARNING, f"Overdue by {days} day{'s' if days > 1 else ''}")
+        days = (record.due - self.today).days
+        return f"in {days} day{'s' if days != 1 else ''}" if days else "today"
+
+    def render_due(self, value: date) -> str:
+        return localdate(value)
+
+    def render_last(self, value: date, record: Due) -> str:
+        return format_html(
+            '<a href="{}">{}</a>', reverse("calibrations:detail", args=[record.calibration]), localdate(value)
+        )
+
+    def render_record(self, value: str) -> str:
+        return format_html(
+            '<a href="{}">Record<span class="visually-hidden"> a calibration of {}</span></a>',
+            reverse("calibrations:record", args=[value]),
+            value,
+        )
+
+
+def _mark(severity: str, word: str) -> str:
+    return format_html(
+        '<span class="severity severity-{0}"><svg class="mark" aria-hidden="true"><use href="#mark-{0}"/></svg>'
+        "{1}</span>",
+        severity,
+        word,
+    )

@@ -1,0 +1,145 @@
+"""What is due for calibration, the form that records one, and what each one said."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils import timezone
+from django_tables2 import RequestConfig
+
+from register.calc.calibration import due_on
+from register.loading import load_loop
+from register.models import Calibration, CalibrationPoint, Tag
+from register.models.calibrations import drift_since, last_good_before, outcome
+from register.models.reach import LoopReached, when_tag_fails
+from register.plant.check_points import NothingToCheck, check_of
+from register.services.calibrating import record_calibration
+from register.services.permissions import May, may
+from register.sheets.certificate import Account, account_of
+from register.web.calibrations.filters import DueFilter
+from register.web.calibrations.forms import CalibrationForm, first_filled_in
+from register.web.calibrations.tables import DueTable
+from register.web.changes import change
+from register.web.loops.views import MAINS_SIGNALS
+from register.web.parts.charts import LineChart, Series, line_chart
+from register.web.permissions import permitted
+
+
+@permitted(May.READ)
+def listing(request: HttpRequest) -> HttpResponse:
+    """What is due, the most urgent first."""
+    today = timezone.localdate()
+    chosen = DueFilter(request.GET, queryset=Tag.objects.in_service())
+    rows = chosen.due(today)
+    table = DueTable(rows, today=today, may_record=may(request.user, May.RECORD_WORK))
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    overdue = sum(one.overdue(today) for one in rows)
+    return render(request, "calibrations/list.html", {"filter": chosen, "table": table, "overdue": overdue})
+
+
+@permitted(May.RECORD_WORK)
+def record(request: HttpRequest, name: str) -> HttpResponse:
+    """Record a calibration at a tag."""
+    tag = get_object_or_404(Tag.objects.select_related("loop"), name=name, retired_on__isnull=True)
+    loop = load_loop(tag.loop.number, today=timezone.localdate())
+    try:
+        check = check_of(loop, loop.tag(name))
+    except NothingToCheck as reason:
+        return render(request, "calibrations/nothing_to_check.html", {"tag": tag, "reason": reason})
+    initial = {"seen_revision": tag.loop.revision, "by_whom": request.user.display_name, "reason": "Calibration"}
+    form = CalibrationForm(
+        request.POST or None, check=check, initial=initial | first_filled_in(tag.calibrations.first())
+    )
+    made: list[Calibration] = []
+
+    def write() -> None:
+        made[:] = [record_calibration(tag, by=request.user, **form.record)]
+
+    return change(
+        request,
+        form,
+        write,
+        loop=tag.loop,
+        done=lambda: reverse("calibrations:detail", args=[made[0].pk]),
+        back=reverse("tags:detail", args=[name]),
+        said=f"The calibration of {name} is recorded.",
+        title=f"Calibrate {name}",
+        template="calibrations/record.html",
+        tag=loop.tag(name),
+        check=check,
+        shown=loop,
+        hazardous=bool(loop.tag(name).zone),
+        mains=any(port.signal in MAINS_SIGNALS for port in loop.tag(name).ports),
+    )
+
+
+@permitted(May.READ)
+def detail(request: HttpRequest, pk: int) -> HttpResponse:
+    """One calibration: its errors, what they mean, and how it stands among the earlier ones."""
+    calibration = get_object_or_404(Calibration.objects.select_related("tag__loop", "asset__model"), pk=pk)
+    tag = calibration.tag
+    past = list(tag.calibrations.filter(on__lte=calibration.on).order_by("on", "pk").prefetch_related("readings"))
+    readings = list(past[-1].readings.all())
+    account = account_of(calibration, readings)
+    months = tag.calibration_interval_months
+    context = {
+        "calibration": calibration,
+        "tag": tag,
+        "account": account,
+        "adjusted": any(row.as_left.reading for row in account.rows),
+        "due": due_on(calibration.on, months) if months else None,
+        "drift": drift_since(past[-2].readings.all(), readings) if len(past) > 1 else None,
+        "chart": _drift_chart(past) if len(past) > 1 else None,
+        "others": tag.calibrations.exclude(pk=pk),
+        "affected": _affected(calibration, account),
+    }
+    return render(request, "calibrations/detail.html", context)
+
+
+@dataclass(frozen=True)
+class Affected:
+    """What worked with an instrument that was found out of tolerance, and since when it may have been."""
+
+    since: date | None
+    good: Calibration | None
+    loops: list[LoopReached]
+
+
+def _affected(calibration: Calibration, account: Account) -> Affected | None:
+    """None where it was found within its tolerance, or nothing was recorded as found."""
+    if account.as_found is None or account.as_found.passed:
+        return None
+    good = last_good_before(calibration)
+    installed = calibration.tag.installations.on(calibration.on).first()
+    since = max((day for day in (good and good.on, installed and installed.from_date) if day), default=None)
+    return Affected(since, good, when_tag_fails(calibration.tag))
+
+
+def _drift_chart(past: list[Calibration]) -> LineChart:
+    """The worst errors as found and as left of each calibration, between the limits of its tolerance."""
+
+    def worst(one: Calibration, state: str, readings: list[CalibrationPoint]):
+        found = outcome(one, readings, state)
+        return found.worst_percent if found else None
+
+    found = [worst(one, "as_found", list(one.readings.all())) for one in past]
+    left = [
+        one.worst_error_percent if (of := worst(one, "as_left", list(one.readings.all()))) is None else of
+        for one in past
+    ]
+    limits = [one.tolerance_percent for one in past]
+    return line_chart(
+        "Worst error over the calibrations, % of span",
+        [f"{one.on:%Y-%m-%d}" for one in past],
+        [
+            Series("As found", found),
+            Series("As left", left, "advice"),
+            Series("Tolerance above", limits, "unknown"),
+            Series("Tolerance below", [None if one is None else -one for one in limits], "unknown"),
+        ],
+        heading="Calibrated",
+    )
