@@ -89,6 +89,16 @@ class LoopQuerySet(models.QuerySet):
         """Loops with the words in their number or service."""
         return self.filter(Q(number__icontains=words) | Q(service__icontains=words))
 
+    def where_stands(self, asset) -> LoopQuerySet:
+        """The loop at one of whose tags an asset is installed, by itself or as a board in its controller."""
+        installed = Q(tags__installations__to_date__isnull=True, tags__installations__asset=asset)
+        fitted = Q(
+            tags__installations__to_date__isnull=True,
+            tags__installations__asset__board_fittings__to_date__isnull=True,
+            tags__installations__asset__board_fittings__board=asset,
+        )
+        return self.filter(installed | fitted).distinct()
+
     def with_severity(self, severity: str) -> LoopQuerySet:
         """Loops with an open finding of the severity that no concession covers."""
         return self.filter(**{f"{OPEN_COUNTERS[severity]}__gt": 0})

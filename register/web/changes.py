@@ -56,6 +56,10 @@ class ChangeForm(forms.Form):
         return {name: self.cleaned_data[name] for name in ("reason", "seen_revision")}
 
 
+class ConfirmForm(ChangeForm):
+    """A change without fields of its own: a removal."""
+
+
 def change(
     request: HttpRequest,
     form: ChangeForm,

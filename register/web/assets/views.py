@@ -1,15 +1,22 @@
 from __future__ import annotations
 
+from collections.abc import Callable
+from copy import copy
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django_tables2 import RequestConfig
 
 from register.models import Asset
 from register.models.reach import when_asset_fails
 from register.plant.words import ModelKind
+from register.services.assets import add_asset, correct_asset
 from register.services.permissions import May
 from register.web.assets.filters import AssetFilter
+from register.web.assets.forms import AssetForm
 from register.web.assets.tables import AssetTable, BayTable, CalibrationTable, ControllerTable, PlaceTable
+from register.web.changes import change
 from register.web.permissions import permitted
 
 
@@ -39,3 +46,36 @@ def detail(request: HttpRequest, code: str) -> HttpResponse:
         "reached": when_asset_fails(asset),
     }
     return render(request, "assets/detail.html", context)
+
+
+def _answer(
+    request: HttpRequest, form: AssetForm, write: Callable[[], object], *, title: str, said: str, back: str
+) -> HttpResponse:
+    def done() -> str:
+        return reverse("assets:detail", args=[form.cleaned_data["code"]])
+
+    return change(request, form, write, loop=None, done=done, back=back, said=said, title=title)
+
+
+@permitted(May.EDIT_REGISTER)
+def create(request: HttpRequest) -> HttpResponse:
+    """Record an item that arrived."""
+    form = AssetForm(request.POST or None)
+
+    def write() -> None:
+        add_asset(form.facts, by=request.user, reason=form.cleaned_data["reason"])
+
+    return _answer(request, form, write, title="New asset", said="The asset was added.", back=reverse("assets:list"))
+
+
+@permitted(May.EDIT_REGISTER)
+def edit(request: HttpRequest, code: str) -> HttpResponse:
+    """Correct the record of an item."""
+    stored = get_object_or_404(Asset, code=code)
+    form = AssetForm(request.POST or None, instance=copy(stored))
+
+    def write() -> None:
+        correct_asset(stored, form.facts, by=request.user, reason=form.cleaned_data["reason"])
+
+    back = reverse("assets:detail", args=[code])
+    return _answer(request, form, write, title=f"Correct {code}", said=f"{code} was corrected.", back=back)

@@ -8,4 +8,5 @@ urlpatterns = [
     path("new/", views.create, name="create"),
     path("<str:number>/", views.detail, name="detail"),
     path("<str:number>/change/", views.edit, name="edit"),
+    path("<str:number>/retire/", views.retire, name="retire"),
 ]

@@ -13,7 +13,7 @@ from register.rules.engine import all_rules
 from register.services import editing
 from register.services.checking import settings_for
 from register.services.permissions import May
-from register.web.changes import change
+from register.web.changes import ConfirmForm, change
 from register.web.loops.filters import LoopFilter
 from register.web.loops.forms import LoopForm, NewLoopForm
 from register.web.loops.tables import LoopTable
@@ -98,3 +98,17 @@ def edit(request: HttpRequest, number: str) -> HttpResponse:
         said=f"{number} was changed.",
         title=f"Change {number}",
     )
+
+
+@permitted(May.EDIT_REGISTER)
+def retire(request: HttpRequest, number: str) -> HttpResponse:
+    """Take a loop out of service; its history stays."""
+    loop = get_object_or_404(Loop, number=number, retired_on__isnull=True)
+    form = ConfirmForm(request.POST or None, initial={"seen_revision": loop.revision})
+
+    def write() -> None:
+        editing.retire_loop(loop, by=request.user, **form.signature)
+
+    back = reverse("loops:detail", args=[number])
+    said = f"{number} is retired. Its history stays."
+    return change(request, form, write, loop=loop, done=lambda: back, back=back, said=said, title=f"Retire {number}")

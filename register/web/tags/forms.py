@@ -215,10 +215,6 @@ class CoreForm(forms.ModelForm):
 CoreFormSet = forms.modelformset_factory(Core, form=CoreForm, extra=2, can_delete=True)
 
 
-class ConfirmForm(ChangeForm):
-    """A change without fields of its own: a removal."""
-
-
 class WorkForm(ChangeForm):
     """Work done on a day, today unless said otherwise."""
 

@@ -8,6 +8,7 @@ urlpatterns = [
     path("new-in/<str:number>/", views.create, name="create"),
     path("<str:name>/", views.detail, name="detail"),
     path("<str:name>/change/", views.edit, name="edit"),
+    path("<str:name>/retire/", views.retire, name="retire"),
     path("<str:name>/settings/<str:kind>/", views.settings, name="settings"),
     path("<str:name>/ports/new/", views.port, name="port_create"),
     path("<str:name>/ports/<int:pk>/", views.port, name="port"),

@@ -17,7 +17,7 @@ from register.models import Alarm, Finding, Link, Loop, Port, Settings, Settings
 from register.rules.engine import all_rules
 from register.services import editing, fitting
 from register.services.permissions import May, may, require
-from register.web.changes import change
+from register.web.changes import ConfirmForm, change
 from register.web.permissions import permitted
 from register.web.tags import forms
 from register.web.tags.filters import TagFilter
@@ -114,6 +114,27 @@ def edit(request: HttpRequest, name: str) -> HttpResponse:
     return _at_tag(request, tag, form, write, title=f"Change {name}", said=f"{name} was changed.")
 
 
+@permitted(May.EDIT_REGISTER)
+def retire(request: HttpRequest, name: str) -> HttpResponse:
+    """Take a tag out of service; its history stays."""
+    tag = _tag(name)
+    form = ConfirmForm(request.POST or None, initial=_opened(tag))
+
+    def write() -> None:
+        editing.retire_tag(tag, by=request.user, **form.signature)
+
+    return change(
+        request,
+        form,
+        write,
+        loop=tag.loop,
+        done=lambda: reverse("loops:detail", args=[tag.loop.number]),
+        back=reverse("tags:detail", args=[name]),
+        said=f"{name} is retired. Its history stays.",
+        title=f"Retire {name}",
+    )
+
+
 SETTINGS_KINDS = {"required": SettingsKind.REQUIRED, "as-left": SettingsKind.AS_LEFT}
 
 
@@ -159,7 +180,7 @@ def port(request: HttpRequest, name: str, pk: int | None = None) -> HttpResponse
 def port_remove(request: HttpRequest, name: str, pk: int) -> HttpResponse:
     tag = _tag(name)
     stored = get_object_or_404(Port, tag=tag, pk=pk)
-    form = forms.ConfirmForm(request.POST or None, initial=_opened(tag))
+    form = ConfirmForm(request.POST or None, initial=_opened(tag))
 
     def write() -> None:
         editing.remove_port(stored, by=request.user, **form.signature)
@@ -184,7 +205,7 @@ def alarm(request: HttpRequest, name: str, pk: int | None = None) -> HttpRespons
 def alarm_remove(request: HttpRequest, name: str, pk: int) -> HttpResponse:
     tag = _tag(name)
     stored = get_object_or_404(Alarm, tag=tag, pk=pk)
-    form = forms.ConfirmForm(request.POST or None, initial=_opened(tag))
+    form = ConfirmForm(request.POST or None, initial=_opened(tag))
 
     def write() -> None:
         editing.remove_alarm(stored, by=request.user, **form.signature)
@@ -210,7 +231,7 @@ def link(request: HttpRequest, name: str, pk: int | None = None) -> HttpResponse
 def link_remove(request: HttpRequest, name: str, pk: int) -> HttpResponse:
     tag = _tag(name)
     stored = get_object_or_404(Link.objects.select_related("source__tag__loop", "target__tag__loop"), pk=pk)
-    form = forms.ConfirmForm(request.POST or None, initial=_opened(tag))
+    form = ConfirmForm(request.POST or None, initial=_opened(tag))
 
     def write() -> None:
         editing.remove_link(stored, opened_from=tag.loop, by=request.user, **form.signature)
@@ -223,7 +244,7 @@ def link_cores(request: HttpRequest, name: str, pk: int) -> HttpResponse:
     """The cores that a link runs through, from its source to its target."""
     tag = _tag(name)
     stored = get_object_or_404(Link.objects.select_related("source__tag__loop", "target__tag__loop"), pk=pk)
-    form = forms.ConfirmForm(request.POST or None, initial=_opened(tag))
+    form = ConfirmForm(request.POST or None, initial=_opened(tag))
     rows = forms.CoreFormSet(request.POST or None, queryset=stored.cores.select_related("cable"), prefix="cores")
 
     def write() -> None:
