@@ -14,6 +14,7 @@ urlpatterns = [
     path("loops/<str:number>/", include("register.web.sheets.urls")),
     path("loops/", include("register.web.loops.urls")),
     path("", include("register.web.swaps.urls")),
+    path("", include("register.web.labels.urls")),
     path("panel/", include("register.web.panel.urls")),
     path("tags/", include("register.web.tags.urls")),
     path("cables/", include("register.web.cables.urls")),
