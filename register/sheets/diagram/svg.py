@@ -8,6 +8,7 @@ from xml.sax.saxutils import escape, quoteattr
 from register.plant.words import FailPosition, Location, Severity
 from register.sheets.diagram.measures import HEADING, POINT
 from register.sheets.diagram.shapes import (
+    Box,
     Bubble,
     Drawing,
     Earth,
@@ -49,8 +50,7 @@ def _svg(drawing: Drawing, link_for: LinkFor | None) -> Iterator[str]:
         dashes = ' stroke-dasharray="7 2 1.5 2"' if divider.is_boundary else ' stroke-dasharray="2 3"'
         colour, thick = (INK, 1.2) if divider.is_boundary else (LIGHT, 0.5)
         yield (f'<path d="M{_n(divider.x)} {_n(divider.top)}V{_n(divider.bottom)}" {_line(thick, colour)}{dashes}/>')
-    for outline in drawing.outlines:
-        yield from _outline(outline, link_for)
+    yield from map(_outline, drawing.outlines)
     for wire in drawing.wires:
         yield _wire(wire)
     yield from (
@@ -62,6 +62,9 @@ def _svg(drawing: Drawing, link_for: LinkFor | None) -> Iterator[str]:
     yield from map(_symbol, drawing.symbols)
     yield from map(_label, drawing.labels)
     yield from map(_flag, drawing.flags)
+    for outline in drawing.outlines:
+        if link_for and outline.leads_to and (address := link_for(outline.leads_to)):
+            yield _link(outline, address)
     yield "</svg>"
 
 
@@ -77,27 +80,34 @@ def _line(thick: float, colour: str = INK, fill: str = "none") -> str:
     return f'fill="{fill}" stroke="{colour}" stroke-width="{_n(thick)}"'
 
 
-def _outline(outline: Outline, link_for: LinkFor | None) -> Iterator[str]:
+def _outline(outline: Outline) -> str:
     box = outline.box
     if outline.kind == "other loop":
-        address = link_for(outline.leads_to) if link_for and outline.leads_to else None
-        point = box.right - POINT
-        shape = (
-            f'<path d="M{_n(box.x)} {_n(box.y)}H{_n(point)}L{_n(box.right)} {_n(box.y + box.height / 2)}'
-            f'L{_n(point)} {_n(box.bottom)}H{_n(box.x)}Z" {_line(0.8, fill="#ffffff")}/>'
-        )
-        name = quoteattr(f"Loop {plain(outline.leads_to)}")
-        yield f"<a href={quoteattr(address)} aria-label={name}>{shape}</a>" if address else shape
-        return
+        return f'<path d="{_pointed(box)}" {_line(0.8, fill="#ffffff")}/>'
     thick, colour, fill = {
         "device": (0.7, INK, "none"),
         "strip": (0.7, INK, "#f4f4f4"),
         "board": (0.5, QUIET, "none"),
     }[outline.kind]
-    yield (
+    return (
         f'<rect x="{_n(box.x)}" y="{_n(box.y)}" width="{_n(box.width)}" height="{_n(box.height)}" '
         f"{_line(thick, colour, fill)}/>"
     )
+
+
+def _pointed(box: Box) -> str:
+    point = box.right - POINT
+    return (
+        f"M{_n(box.x)} {_n(box.y)}H{_n(point)}L{_n(box.right)} {_n(box.y + box.height / 2)}"
+        f"L{_n(point)} {_n(box.bottom)}H{_n(box.x)}Z"
+    )
+
+
+def _link(outline: Outline, address: str) -> str:
+    """A pane over a reference to another loop, above its text, which would take the click."""
+    name = quoteattr(f"Loop {plain(outline.leads_to)}")
+    pane = f'<path d="{_pointed(outline.box)}" fill="#ffffff" fill-opacity="0"/>'
+    return f"<a href={quoteattr(address)} aria-label={name}>{pane}</a>"
 
 
 def _wire(wire: Wire) -> str:
