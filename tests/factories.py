@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime
+from decimal import Decimal
 
 import msgspec
 
 from register import models
+from register.loading import load_loop
 from register.models import SettingsKind
 from register.plant import sketch, values
+from register.plant.check_points import check_of
 from register.plant.words import AssetState, Criticality
-from register.services import recording
+from register.services import calibrating, recording
 
 INSTALLED_ON = date(2024, 3, 4)
 RECORDED_AT = datetime(2024, 3, 5, 9, 30, tzinfo=UTC)
@@ -181,3 +184,26 @@ def _link(value: values.Link) -> models.Link:
         facts.pop("cable", None)
         models.Core.objects.create(link=link, sequence=sequence, cable=cable, **facts)
     return link
+
+
+def calibration(tag: models.Tag, *, by: models.User, on: date = date(2024, 6, 3)) -> models.Calibration:
+    """A calibration of a tag, recorded with every reading right."""
+    tag = models.Tag.objects.select_related("loop").get(pk=tag.pk)
+    loop = load_loop(tag.loop.number, today=on)
+    check = check_of(loop, loop.tag(tag.name))
+    points = [
+        calibrating.Reading(percent, way, check.expected.shown(percent)) for way, percent in calibrating.ways_of(check)
+    ]
+    return calibrating.record_calibration(
+        tag,
+        on=on,
+        by_whom="J. Hartwell",
+        standard="Loop calibrator LC-02",
+        certificate="CR-24-001",
+        tolerance_percent=Decimal("0.25"),
+        standard_uncertainty_percent=Decimal("0.05"),
+        points=points,
+        by=by,
+        seen_revision=tag.loop.revision,
+        reason="Yearly calibration",
+    )

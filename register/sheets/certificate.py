@@ -5,13 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
+
+from django.template.loader import render_to_string
 
 from register.calc.calibration import accuracy_ratio, in_unit, passes
 from register.calc.ranges import Range
 from register.calc.units import label as unit_label
-from register.models import Calibration, CalibrationPoint
+from register.models import Calibration, CalibrationPoint, Revision
 from register.models.calibrations import calibrated_range, outcome
+from register.sheets.pdf import html_to_pdf
+from register.sheets.sheet import FOOT_MM, MARGIN_MM
 
 STATES = {"as_found": "As found", "as_left": "As left"}
 
@@ -130,3 +135,33 @@ def _plain(value: Decimal | None) -> str:
 
 def _signed(percent: Decimal) -> str:
     return f"{percent:+.3f}".replace("-", "−")
+
+
+def render_certificate(
+    calibration: Calibration,
+    readings: Sequence[CalibrationPoint],
+    *,
+    revision: Revision,
+    due: date | None,
+    plant_name: str,
+    letter_paper: bool,
+    live_url: str,
+) -> bytes:
+    """The certificate as PDF/A; equal arguments give equal bytes. ``revision`` is the one that stood once it was recorded."""
+    account = account_of(calibration, readings)
+    context = {
+        "calibration": calibration,
+        "tag": calibration.tag,
+        "asset": calibration.asset,
+        "account": account,
+        "adjusted": any(row.as_left.reading for row in account.rows),
+        "revision": revision,
+        "in_revision": revision.at == calibration.recorded_at,
+        "due": due,
+        "plant_name": plant_name,
+        "live_url": live_url,
+        "paper": {"size": "letter" if letter_paper else "A4", "text_pt": 8.5},
+        "margin_mm": MARGIN_MM,
+        "foot_mm": FOOT_MM,
+    }
+    return html_to_pdf(render_to_string("calibrations/certificate.html", context))

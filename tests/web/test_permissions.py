@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from datetime import date
 
 import pytest
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 
-from register.models import Alarm, Cable, Calibration, Finding, Link, Port, RuleSetting, Tag, User, UserRole
+from register.models import Alarm, Cable, Finding, Link, Port, RuleSetting, Tag, User, UserRole
 from register.plant import sketch
 from register.services.rule_settings import set_rule
 from register.services.issuing import approve_issue, check_issue, draft_issue
@@ -79,6 +78,7 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "calibrations:list": (ALL, NOBODY),
     "calibrations:record": (WORKERS, WORKERS),
     "calibrations:detail": (ALL, NOBODY),
+    "calibrations:certificate": (ALL, NOBODY),
     "loops:retire": (PLANNERS, PLANNERS),
     "tags:retire": (PLANNERS, PLANNERS),
     "assets:create": (PLANNERS, PLANNERS),
@@ -146,7 +146,7 @@ def plant(person) -> dict[str, dict[str, object]]:
     alarm = Alarm.objects.get(tag=tag)
     link = Link.objects.get(source__tag=tag)
     usual = {"number": "T-101", "name": "TIC-101", "code": "A1012", "slug": rule, "revision": 1, "issue": 1, "bay": "2"}
-    calibration = Calibration.objects.create(tag=tag, on=date(2024, 6, 3), result="pass")
+    calibration = factories.calibration(tag, by=planner)
     return {
         "": usual | {"pk": factories.catalogue_model().pk, "kind": "as-left"},
         "tags:install": {"name": "TV-101"},
@@ -165,6 +165,7 @@ def plant(person) -> dict[str, dict[str, object]]:
         "swaps:step": {"step": "out"},
         "swaps:where_it_fits": {"pk": factories.catalogue_model(sketch.linear_board()).pk},
         "calibrations:detail": {"pk": calibration.pk},
+        "calibrations:certificate": {"pk": calibration.pk},
         "completeness:detail": {"slug": "locations"},
         "findings:concede": {"pk": Finding.objects.get(rule=rule).pk},
         "rules:unset": {"pk": RuleSetting.objects.get().pk},

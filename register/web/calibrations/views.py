@@ -5,21 +5,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.http import content_disposition_header
 from django_tables2 import RequestConfig
 
 from register.calc.calibration import due_on
 from register.loading import load_loop
-from register.models import Calibration, CalibrationPoint, Tag
+from register.models import Calibration, CalibrationPoint, PlantSettings, Tag
 from register.models.calibrations import drift_since, last_good_before, outcome
 from register.models.reach import LoopReached, when_tag_fails
 from register.plant.check_points import NothingToCheck, check_of
 from register.services.calibrating import record_calibration
 from register.services.permissions import May, may
-from register.sheets.certificate import Account, account_of
+from register.sheets.certificate import Account, account_of, render_certificate
 from register.web.calibrations.filters import DueFilter
 from register.web.calibrations.forms import CalibrationForm, first_filled_in
 from register.web.calibrations.tables import DueTable
@@ -90,6 +91,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
         "calibration": calibration,
         "tag": tag,
         "account": account,
+        "certified": _certifiable(calibration, readings),
         "adjusted": any(row.as_left.reading for row in account.rows),
         "due": due_on(calibration.on, months) if months else None,
         "drift": drift_since(past[-2].readings.all(), readings) if len(past) > 1 else None,
@@ -98,6 +100,33 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
         "affected": _affected(calibration, account),
     }
     return render(request, "calibrations/detail.html", context)
+
+
+def _certifiable(calibration: Calibration, readings: list[CalibrationPoint]) -> bool:
+    """Whether it was recorded here, point by point: of a bare result there is nothing to certify."""
+    return bool(calibration.recorded_at and readings)
+
+
+@permitted(May.READ)
+def certificate(request: HttpRequest, pk: int) -> HttpResponse:
+    """The certificate of one calibration, to be printed or sent."""
+    calibration = get_object_or_404(Calibration.objects.select_related("tag__loop", "asset__model"), pk=pk)
+    readings = list(calibration.readings.all())
+    if not _certifiable(calibration, readings):
+        raise Http404("No readings are recorded of this calibration, so there is no certificate of it.")
+    tag, plant = calibration.tag, PlantSettings.objects.first() or PlantSettings()
+    months = tag.calibration_interval_months
+    content = render_certificate(
+        calibration,
+        readings,
+        revision=tag.loop.revisions.select_related("by").as_on(calibration.recorded_at).first(),
+        due=due_on(calibration.on, months) if months else None,
+        plant_name=plant.name,
+        letter_paper=plant.paper in ("Letter", "Tabloid"),
+        live_url=request.build_absolute_uri(reverse("calibrations:detail", args=[pk])),
+    )
+    disposition = content_disposition_header(as_attachment=False, filename=f"{tag} {calibration.on}.pdf")
+    return HttpResponse(content, content_type="application/pdf", headers={"Content-Disposition": disposition})
 
 
 @dataclass(frozen=True)
