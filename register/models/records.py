@@ -91,10 +91,13 @@ class FindingQuerySet(models.QuerySet):
     def older_than(self, days: int) -> FindingQuerySet:
         return self.filter(first_seen__lt=timezone.now() - timedelta(days=days))
 
-    def count_by_area(self) -> list[tuple[str, int]]:
-        """How many there are in each area that has one, the most first."""
-        counted = self.order_by().values_list("loop__area__path").annotate(count=Count("pk"))
-        return list(counted.order_by("-count", "loop__area__path"))
+    def count_by_area(self) -> dict[str, dict[str, int]]:
+        """How many there are of each severity in each area that has one, the fullest area first."""
+        counted = self.order_by().values_list("loop__area__path", "severity").annotate(count=Count("pk"))
+        areas: dict[str, dict[str, int]] = {}
+        for path, severity, count in counted:
+            areas.setdefault(path, {})[severity] = count
+        return dict(sorted(areas.items(), key=lambda area: (-sum(area[1].values()), area[0])))
 
     def count_by_rule(self) -> dict[str, dict[str, int]]:
         """By rule, how many of its findings stand ``open``, ``conceded`` and ``unknown`` (it cannot tell)."""

@@ -40,6 +40,7 @@ def test_errors_come_first_and_each_area_has_its_count(plant, signed_in):
 
     assert page.index("output-without-board") < page.index("TIC-101")
     assert "Works / Kiln 1</th>" in page
+    assert "chart-bar" in page
 
 
 def test_findings_are_narrowed_by_rule_severity_area_age_and_standing(plant, signed_in):
