@@ -73,6 +73,8 @@ class Circuit:
         parts = {name: float(barrier.model.series_resistance_ohm) for name, barrier in self.barriers.items()}
         missing = []
         for one in self.readers:
+            if one.link.shunt_ohm is None and signal_kind(one.target.signal) not in ("current", ""):
+                continue  # it reads no current at all: another rule's
             name, ohm = one.target_tag.name, reader_ohm(one)
             if ohm is None:
                 missing.append(f"the input resistance of {name} {one.target.name}")

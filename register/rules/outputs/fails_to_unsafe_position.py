@@ -35,4 +35,9 @@ def fails_to_unsafe_position(loop: Loop) -> Iterator[Finding]:
                 tag, "{safe} is the safe position, but where it fails to is not recorded", safe=tag.safe_position
             )
         elif fails != tag.safe_position:
-            yield finding(tag, "it fails {fails}; the safe position is {safe}", fails=fails, safe=tag.safe_position)
+            yield finding(
+                tag,
+                "it {fails}; the safe position is {safe}",
+                fails="stays where it is when it fails" if fails == FailPosition.STAYS else f"fails {fails}",
+                safe="where it is" if tag.safe_position == FailPosition.STAYS else tag.safe_position,
+            )
