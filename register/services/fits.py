@@ -105,6 +105,11 @@ class Candidate:
         return [(name, self.outcome.of(name)) for name in ASPECTS]
 
     @property
+    def sound(self) -> list[str]:
+        """Aspects in which nothing appears."""
+        return [name for name, found in self.aspects if not found]
+
+    @property
     def others(self) -> list[Verdict]:
         """What appears in no aspect."""
         told = [one for _, found in self.aspects for one in found]

@@ -137,11 +137,11 @@ class Swap:
         return [(bay.name, words[bay.name][form[f"bay-{bay.name}"].data or ""]) for bay in form.bays]
 
     def known(self) -> dict:
-        """What the steps that are right say, as the service takes it."""
+        """What the steps say as far as it can be read, as the service takes it."""
         said: dict = {}
         for one in self.form.values():
-            if one.is_valid():
-                said |= one.cleaned_data
+            one.is_valid()
+            said |= getattr(one, "cleaned_data", {})
         return said
 
     @cached_property

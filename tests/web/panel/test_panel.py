@@ -62,3 +62,11 @@ def test_an_auditor_reads_and_is_offered_no_work(page):
     text = page(role="auditor").content.decode()
     assert "What fits" in text
     assert "/replace/" not in text
+
+
+def test_the_page_asks_as_much_of_the_database_for_a_large_plant_as_for_a_small_one(
+    page, person, django_assert_max_num_queries
+):
+    factories.many_loops(6, by=person("planner"), first=10)
+    with django_assert_max_num_queries(45):
+        page()

@@ -222,3 +222,10 @@ def test_the_review_waits_for_the_steps_before_it(client, tag):
     assert client.get(AT + "review/").headers["Location"] == AT + "out/"
     assert client.get(AT + "boards/").headers["Location"] == AT + "in/"
     assert client.get(AT + "nonsense/").status_code == 404
+
+
+def test_a_wrong_serial_number_is_said_beside_what_was_left_out(client, tag):
+    page = client.post(AT + "out/", {"serial_out": "SX"})
+    errors = page.context["form"].errors
+    assert set(errors) == {"serial_out", "condition", "reason", "on"}
+    assert "not SX" in errors["serial_out"][0]
