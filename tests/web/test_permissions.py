@@ -8,11 +8,12 @@ from collections.abc import Iterator
 import pytest
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
+from django.utils import timezone
 
-from register.models import Alarm, Cable, Finding, Link, Port, RuleSetting, Tag, User, UserRole
+from register.models import Alarm, Cable, Finding, Link, Pack, Port, RuleSetting, Tag, User, UserRole
 from register.plant import sketch
-from register.services.rule_settings import set_rule
 from register.services.issuing import approve_issue, check_issue, draft_issue
+from register.services.rule_settings import set_rule
 from tests import factories
 from tests.browser import DESK, PHONE, assert_accessible, assert_fits
 
@@ -34,12 +35,12 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "loops:detail": (ALL, NOBODY),
     "sheets:pdf": (ALL, NOBODY),
     "sheets:diagram": (ALL, NOBODY),
-    "loops:create": (PLANNERS, PLANNERS),
     "issues:list": (ALL, NOBODY),
     "issues:draft": (WORKERS, WORKERS),
     "issues:check": (WORKERS, WORKERS),
     "issues:approve": (PLANNERS, PLANNERS),
     "issues:pdf": (ALL, NOBODY),
+    "loops:create": (PLANNERS, PLANNERS),
     "loops:edit": (PLANNERS, PLANNERS),
     "tags:list": (ALL, NOBODY),
     "tags:detail": (ALL, NOBODY),
@@ -70,15 +71,15 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "swaps:step": (WORKERS, WORKERS),
     "swaps:review": (WORKERS, WORKERS),
     "swaps:discard": (WORKERS, WORKERS),
+    "calibrations:list": (ALL, NOBODY),
+    "calibrations:record": (WORKERS, WORKERS),
+    "calibrations:detail": (ALL, NOBODY),
+    "calibrations:certificate": (ALL, NOBODY),
     "tags:link_cores": (PLANNERS, PLANNERS),
     "cables:list": (ALL, NOBODY),
     "cables:detail": (ALL, NOBODY),
     "cables:create": (PLANNERS, PLANNERS),
     "cables:edit": (PLANNERS, PLANNERS),
-    "calibrations:list": (ALL, NOBODY),
-    "calibrations:record": (WORKERS, WORKERS),
-    "calibrations:detail": (ALL, NOBODY),
-    "calibrations:certificate": (ALL, NOBODY),
     "loops:retire": (PLANNERS, PLANNERS),
     "tags:retire": (PLANNERS, PLANNERS),
     "assets:create": (PLANNERS, PLANNERS),
@@ -88,6 +89,11 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "catalogue:list": (ALL, NOBODY),
     "catalogue:detail": (ALL, NOBODY),
     "catalogue:edit": (PLANNERS, PLANNERS),
+    "packs:list": (ALL, NOBODY),
+    "packs:ask": (ALL, ALL),
+    "packs:detail": (ALL, ALL),
+    "packs:cancel": (ALL, ALL),
+    "packs:download": (ALL, NOBODY),
     "spares:list": (ALL, NOBODY),
     "spares:pdf": (ALL, NOBODY),
     "spares:xlsx": (ALL, NOBODY),
@@ -142,6 +148,10 @@ def plant(person) -> dict[str, dict[str, object]]:
         rule, area=factories.area("Works / Kiln 1"), off=True, tolerance=None, reason="x", by=person("administrator")
     )
     tag = Tag.objects.get(name="TIC-101")
+    issue = draft_issue(tag.loop, by=planner)
+    check_issue(issue, by=planner, exception="x")
+    approve_issue(issue, by=planner, exception="x", render=lambda issue: b"%PDF")
+    pack = asked_pack(planner)
     port = Port.objects.create(tag=tag, name="Spare", direction="in", purpose="measurement")
     alarm = Alarm.objects.get(tag=tag)
     link = Link.objects.get(source__tag=tag)
@@ -151,9 +161,6 @@ def plant(person) -> dict[str, dict[str, object]]:
         "": usual | {"pk": factories.catalogue_model().pk, "kind": "as-left"},
         "tags:install": {"name": "TV-101"},
         "tags:port": {"pk": port.pk},
-    issue = draft_issue(tag.loop, by=planner)
-    check_issue(issue, by=planner, exception="x")
-    approve_issue(issue, by=planner, exception="x", render=lambda issue: b"%PDF")
         "tags:port_remove": {"pk": port.pk},
         "tags:alarm": {"pk": alarm.pk},
         "tags:alarm_remove": {"pk": alarm.pk},
@@ -168,8 +175,17 @@ def plant(person) -> dict[str, dict[str, object]]:
         "calibrations:certificate": {"pk": calibration.pk},
         "completeness:detail": {"slug": "locations"},
         "findings:concede": {"pk": Finding.objects.get(rule=rule).pk},
+        "packs:detail": {"pk": pack.pk},
+        "packs:cancel": {"pk": pack.pk},
+        "packs:download": {"pk": pack.pk},
         "rules:unset": {"pk": RuleSetting.objects.get().pk},
     }
+
+
+def asked_pack(by: User) -> Pack:
+    """A pack that was asked for and is not made yet."""
+    now = timezone.now()
+    return Pack.objects.create(title="Sheets", moment=now, asked_at=now, paper="A4", address="http://x/", by=by)
 
 
 def path_of(name: str, plant: dict[str, dict[str, object]]) -> str:
@@ -269,7 +285,9 @@ def test_every_page_is_accessible_and_fits_its_screen(size, open_page, sign_in, 
     page = open_page(size)
     sign_in(page, "administrator")
     for name, (reading, _) in TABLE.items():
-        if UserRole.ADMINISTRATOR in reading and not EVERY[name].endswith((".pdf", ".svg", ".xlsx")):
+        if UserRole.ADMINISTRATOR in reading and not EVERY[name].endswith(
+            (".pdf", ".svg", ".xlsx", ".json", "/download")
+        ):
             page.goto(path_of(name, plant) + QUERIES.get(name, ""))
             assert_accessible(page)
             assert_fits(page)

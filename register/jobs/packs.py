@@ -1,0 +1,64 @@
+"""Ask for a pack, and make it in the background."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from django.utils import timezone
+
+from register.jobs.running import start
+from register.models import Job, Loop, Pack, User
+from register.services.permissions import May, require
+from register.services.recording import Refused
+from register.sheets.packs import make_pack
+
+
+def ask_for_pack(
+    loops: list[Loop],
+    *,
+    title: str,
+    form: str,
+    paper: str,
+    address: str,
+    by: User,
+    as_on: date | None = None,
+    moment: datetime | None = None,
+) -> Pack:
+    """Begin a pack of these loops as they stand, or as they stood at a moment of the day ``as_on``."""
+    require(by, May.READ)
+    now = timezone.now()
+    pack = Pack.objects.create(
+        title=title,
+        loops=[loop.pk for loop in loops],
+        moment=moment or now,
+        as_on=as_on,
+        paper=paper,
+        form=form,
+        address=address,
+        by=by,
+        asked_at=now,
+    )
+    begin(pack, by=by)
+    return pack
+
+
+def begin(pack: Pack, *, by: User) -> None:
+    """Make a pack, or go on with one that was cancelled or stopped with its server.
+
+    Work on it that may still be under way is told to stop. A pack that was made is never made again: copies of it are
+    verified against what the register noted then.
+    """
+    require(by, May.READ)
+    if pack.made_at:
+        raise Refused("This pack is made. Ask for a new one if its file is lost.")
+    cancel(pack)
+    attempt = Job.objects.filter(kind__startswith=f"pack {pack.pk},").count() + 1
+    pack.job = start(f"pack {pack.pk}, attempt {attempt}", lambda: make_pack(pack), by=by)
+    pack.save(update_fields=["job"])
+
+
+def cancel(pack: Pack) -> None:
+    """Stop making a pack before its next sheet; what was drawn is kept for the next attempt."""
+    Job.objects.filter(pk=pack.job_id, ended_at__isnull=True).update(
+        cancel_asked=True, ended_at=timezone.now(), message="Cancelled. What was done stays done."
+    )

@@ -1,0 +1,38 @@
+from __future__ import annotations
+
+from datetime import datetime
+
+import django_tables2 as tables
+
+from register.models import Pack
+from register.web.parts.words import localdate
+
+
+def state_of(pack: Pack) -> str:
+    if pack.made_at:
+        return "made"
+    if pack.job and pack.job.ended_at:
+        return "failed" if pack.job.failed else "cancelled"
+    return "being made"
+
+
+class PackTable(tables.Table):
+    title = tables.Column(linkify=("packs:detail", {"pk": tables.A("pk")}), verbose_name="Pack")
+    state = tables.Column(empty_values=(), orderable=False)
+    sheets = tables.Column(attrs={"td": {"class": "num"}})
+    as_on = tables.Column(verbose_name="As on", default="as it was asked for")
+    by = tables.Column(accessor="by__display_name", verbose_name="Asked for by", order_by="by__username")
+    asked_at = tables.Column(verbose_name="Asked for")
+
+    caption = "Packs, the latest first"
+
+    class Meta:
+        model = Pack
+        fields = ("title", "state", "sheets", "form", "as_on", "by", "asked_at")
+        empty_text = "No pack was asked for yet."
+
+    def render_state(self, record: Pack) -> str:
+        return state_of(record)
+
+    def render_asked_at(self, value: datetime) -> str:
+        return localdate(value)
