@@ -6,8 +6,10 @@ given one signal and says another.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
 
 from register.calc import rtd, thermocouples
 from register.calc.calibration import FIVE_POINTS, error_percent_of_span, expected_at
@@ -62,11 +64,11 @@ class Side:
             square_root_after=self.square_root_after,
         ).electrical
 
-    def shown(self, percent: float) -> Decimal:
-        """The same with as many places as the bench shows."""
+    def shown(self, percent: float, *, further: int = 0) -> Decimal:
+        """The same with as many places as the bench shows, or so many further ones."""
         if self.signal is None:
-            return self.range.value_at(Decimal(str(percent)))
-        places = Decimal(1).scaleb(-_DIGITS.get(self.symbol, 3))
+            return self.range.value_at(Decimal(f"{percent:g}"))
+        places = Decimal(1).scaleb(-_DIGITS.get(self.symbol, 3) - further)
         return Decimal(self.at(percent)).quantize(places)
 
     def error_percent(self, reading: float, percent: float) -> float:
@@ -118,8 +120,11 @@ class Check:
         return -BEYOND_PERCENT <= says <= 100 + BEYOND_PERCENT
 
 
-def check_of(loop: Loop, tag: Tag) -> Check:
-    """The check of a tag of the loop. Raises NothingToCheck, which says what the tag's record lacks."""
+def check_of(loop: Loop, tag: Tag, percents: Sequence[float] = FIVE_POINTS) -> Check:
+    """The check of a tag of the loop, at five points unless a laboratory chose others.
+
+    Raises NothingToCheck, which says what the tag's record lacks or what is wrong with the points.
+    """
     inputs = [port for port in tag.ports_for(Purpose.MEASUREMENT, Direction.IN) if _carries_a_value(port)]
     outputs = [port for port in tag.ports_for(Purpose.MEASUREMENT, Direction.OUT) if _carries_a_value(port)]
     if not inputs and not outputs:
@@ -132,18 +137,31 @@ def check_of(loop: Loop, tag: Tag) -> Check:
     value = Side(measured)
     sent = _side(outputs[0], outputs[0].range or measured) if outputs else None
     if not inputs:
-        check = Check(tag.name, "process value", _named(outputs[0]), Side(sent.range), sent)
+        check = Check(tag.name, "process value", _named(outputs[0]), Side(sent.range), sent, _points(percents))
     else:
         rooted = bool(tag.settings and tag.settings.square_root)
         taken = _side(inputs[0], measured if rooted else inputs[0].range or measured, rooted=rooted)
         expect = _named(outputs[0]) if sent else "reading"
-        check = Check(tag.name, _named(inputs[0]), expect, taken, sent or value)
+        check = Check(tag.name, _named(inputs[0]), expect, taken, sent or value, _points(percents))
     try:
         for percent in check.percents:
             check.applied.at(percent), check.expected.at(percent)
     except CalculationError as reason:
         raise NothingToCheck(f"{tag.name} cannot be checked over {check.range}: {reason}") from None
     return check
+
+
+MOST_POINTS = 41
+"""A point every 2.5 %: more than any check has (common practice, no source)."""
+
+
+def _points(percents: Sequence[float]) -> tuple[float, ...]:
+    """The points to six significant digits, which is finer than any standard. Raises NothingToCheck."""
+    made = tuple(float(f"{percent:.6g}") for percent in percents)
+    rising = all(one < other for one, other in pairwise(made))
+    if not 2 <= len(made) <= MOST_POINTS or not rising or not 0 <= made[0] < made[-1] <= 100:
+        raise NothingToCheck(f"The points of a check rise from 0 to 100 %, two at least and {MOST_POINTS} at most.")
+    return made
 
 
 def _carries_a_value(port: Port) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -10,7 +10,7 @@ from decimal import Decimal
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from register.calc.calibration import passes
+from register.calc.calibration import FIVE_POINTS, passes
 from register.loading import load_loop
 from register.models import Calibration, CalibrationPoint, Tag, User
 from register.models.calibrations import Way
@@ -54,6 +54,7 @@ def record_calibration(
     tolerance_percent: Decimal,
     standard_uncertainty_percent: Decimal | None,
     points: Collection[Reading],
+    percents: Sequence[float] = FIVE_POINTS,
     by: User,
     seen_revision: int,
     reason: str,
@@ -62,7 +63,8 @@ def record_calibration(
     """Record a calibration at a tag with all its readings; result and errors are worked out from them.
 
     A run of points is read whole or not at all. Where nothing was adjusted there is no reading as left, and the
-    instrument was left as it was found. Raises Refused, or ValidationError for readings, each under its field.
+    instrument was left as it was found. ``percents`` are the points, where a laboratory chose its own. Raises Refused,
+    or ValidationError for readings, each under its field.
     """
     with changing(
         tag.loop, by=by, needs=May.RECORD_WORK, reason=reason, work_order=work_order, seen_revision=seen_revision
@@ -70,7 +72,7 @@ def record_calibration(
         installed = tag.installations.current().select_related("asset").first()
         _refuse_day(tag, on, installed.from_date if installed else None)
         _refuse_figures(tolerance_percent, standard_uncertainty_percent)
-        check = _check(tag)
+        check = _check(tag, percents)
         _refuse_readings(check, points)
         rows = [_point(check, one) for one in _in_order(check, points)]
         found, left = ([error for row in rows if (error := _error(row, state)) is not None] for state in STATES)
@@ -127,10 +129,10 @@ def _refuse_figures(tolerance: Decimal, uncertainty: Decimal | None) -> None:
             )
 
 
-def _check(tag: Tag) -> Check:
+def _check(tag: Tag, percents: Sequence[float]) -> Check:
     loop = load_loop(tag.loop.number, today=timezone.localdate())
     try:
-        return check_of(loop, loop.tag(tag.name))
+        return check_of(loop, loop.tag(tag.name), percents)
     except NothingToCheck as reason:
         raise Refused(str(reason)) from None
 

@@ -147,7 +147,10 @@ def render_certificate(
     letter_paper: bool,
     live_url: str,
 ) -> bytes:
-    """The certificate as PDF/A; equal arguments give equal bytes. ``revision`` is the one that stood once it was recorded."""
+    """The certificate as PDF/A; equal arguments give equal bytes.
+
+    ``revision`` is the one that stood once the calibration was recorded.
+    """
     account = account_of(calibration, readings)
     context = {
         "calibration": calibration,

@@ -5,12 +5,35 @@ from __future__ import annotations
 from django import forms
 from django.utils import timezone
 
+from register.calc.calibration import FIVE_POINTS
 from register.models import Calibration
 from register.models.calibrations import Way
 from register.models.fields import NumberInput
 from register.plant.check_points import Check
 from register.services.calibrating import STATES, Reading, field_of, ways_of
 from register.web.changes import ChangeForm
+
+MOST_TYPED = 1000
+
+
+def percents_of(typed: str) -> tuple[float, ...]:
+    """The points that a form carries; five where it carries none or nonsense."""
+    try:
+        return tuple(float(one) for one in typed[:MOST_TYPED].split()) or FIVE_POINTS
+    except ValueError:
+        return FIVE_POINTS
+
+
+class DigitalCertificateForm(forms.Form):
+    """A laboratory's certificate, to fill the form in from."""
+
+    digital_certificate = forms.FileField(
+        label="Digital calibration certificate",
+        allow_empty_file=True,
+        help_text="The XML file of a laboratory (DCC, version 3). It fills the form in; nothing is saved yet.",
+        widget=forms.ClearableFileInput(attrs={"accept": ".xml,application/xml,text/xml"}),
+    )
+
 
 STATE_WORDS = {"as_found": "as found", "as_left": "as left"}
 
@@ -27,6 +50,8 @@ class CalibrationForm(ChangeForm):
         label="Uncertainty of the standard", required=False, help_text="Expanded, as its certificate states it."
     )
 
+    percents = forms.CharField(widget=forms.HiddenInput, required=False)
+
     ABOUT = ("on", "by_whom", "standard", "certificate", "tolerance_percent", "standard_uncertainty_percent")
 
     def __init__(self, *args, check: Check, **kwargs):
@@ -34,6 +59,7 @@ class CalibrationForm(ChangeForm):
         super().__init__(*args, **kwargs)
         for name in ("tolerance_percent", "standard_uncertainty_percent"):
             self.fields[name].unit = "% of span"
+        self.fields["percents"].initial = " ".join(f"{percent:g}" for percent in check.percents)
         for state in STATES:
             for way, percent in ways_of(check):
                 self.fields[field_of(state, way, percent)] = _reading_field(check, state, way, percent)
@@ -70,7 +96,11 @@ class CalibrationForm(ChangeForm):
             for way, percent in ways_of(self.check)
         ]
         about = {name: typed[name] for name in self.ABOUT}
-        return about | {"points": points, "work_order": typed["work_order"]} | self.signature
+        return (
+            about
+            | {"points": points, "percents": self.check.percents, "work_order": typed["work_order"]}
+            | self.signature
+        )
 
 
 def _reading_field(check: Check, state: str, way: Way, percent: float) -> NumberInput:

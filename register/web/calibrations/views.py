@@ -13,19 +13,22 @@ from django.utils.http import content_disposition_header
 from django_tables2 import RequestConfig
 
 from register.calc.calibration import due_on
+from register.exchange.dcc import GREATEST_FILE, NotACertificate, read_certificate
 from register.loading import load_loop
 from register.models import Calibration, CalibrationPoint, PlantSettings, Tag
 from register.models.calibrations import drift_since, last_good_before, outcome
 from register.models.reach import LoopReached, when_tag_fails
+from register.plant import values
+from register.plant.cautions import cautions_for
 from register.plant.check_points import NothingToCheck, check_of
 from register.services.calibrating import record_calibration
 from register.services.permissions import May, may
 from register.sheets.certificate import Account, account_of, render_certificate
 from register.web.calibrations.filters import DueFilter
-from register.web.calibrations.forms import CalibrationForm, first_filled_in
+from register.web.calibrations.forms import CalibrationForm, DigitalCertificateForm, first_filled_in, percents_of
+from register.web.calibrations.proposals import Proposal, propose
 from register.web.calibrations.tables import DueTable
 from register.web.changes import change
-from register.web.loops.views import MAINS_SIGNALS
 from register.web.parts.charts import LineChart, Series, line_chart
 from register.web.permissions import permitted
 
@@ -48,13 +51,15 @@ def record(request: HttpRequest, name: str) -> HttpResponse:
     tag = get_object_or_404(Tag.objects.select_related("loop"), name=name, retired_on__isnull=True)
     loop = load_loop(tag.loop.number, today=timezone.localdate())
     try:
-        check = check_of(loop, loop.tag(name))
+        upload, proposal = _proposal(request, loop, loop.tag(name))
+        percents = proposal.percents if proposal else percents_of(request.POST.get("percents", ""))
+        check = check_of(loop, loop.tag(name), percents)
     except NothingToCheck as reason:
         return render(request, "calibrations/nothing_to_check.html", {"tag": tag, "reason": reason})
     initial = {"seen_revision": tag.loop.revision, "by_whom": request.user.display_name, "reason": "Calibration"}
-    form = CalibrationForm(
-        request.POST or None, check=check, initial=initial | first_filled_in(tag.calibrations.first())
-    )
+    initial |= first_filled_in(tag.calibrations.first()) | (proposal.initial if proposal else {})
+    typed = None if upload.is_bound else request.POST or None
+    form = CalibrationForm(typed, check=check, initial=initial)
     made: list[Calibration] = []
 
     def write() -> None:
@@ -72,10 +77,27 @@ def record(request: HttpRequest, name: str) -> HttpResponse:
         template="calibrations/record.html",
         tag=loop.tag(name),
         check=check,
-        shown=loop,
-        hazardous=bool(loop.tag(name).zone),
-        mains=any(port.signal in MAINS_SIGNALS for port in loop.tag(name).ports),
+        upload=upload,
+        proposal=proposal,
+        cautions=cautions_for(loop, [loop.tag(name)]),
     )
+
+
+def _proposal(
+    request: HttpRequest, loop: values.Loop, tag: values.Tag
+) -> tuple[DigitalCertificateForm, Proposal | None]:
+    """The form that takes a laboratory's certificate, and what the one that was sent proposes."""
+    if "read" not in request.POST:
+        return DigitalCertificateForm(), None
+    upload = DigitalCertificateForm(request.POST, request.FILES)
+    if not upload.is_valid():
+        return upload, None
+    try:
+        read = read_certificate(upload.cleaned_data["digital_certificate"].read(GREATEST_FILE + 1))
+        return upload, propose(read, loop, tag)
+    except NotACertificate as fault:
+        upload.add_error("digital_certificate", str(fault))
+        return upload, None
 
 
 @permitted(May.READ)
