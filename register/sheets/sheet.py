@@ -10,9 +10,9 @@ from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 
 from register.plant import codec
+from register.plant.cautions import cautions_for
 from register.plant.keying import keying_order, signal_label
 from register.plant.values import Alarm, Bay, Cable, Core, FittedBoard, Link, Loop, Tag
-from register.plant.words import LoopKind, SupplyKind
 from register.rules.engine import Rule, Verdict, all_rules
 from register.sheets.checks import checks_of
 from register.sheets.diagram import draw
@@ -55,9 +55,6 @@ PAPERS = {
 # Heights of what stands above the diagram, in the size of the text (sheet.css sets them).
 _TITLE_BLOCK_EM, _CAUTIONS_EM, _CAUTION_EM, _AS_ON_EM = 9.6, 1.6, 1.3, 2.8
 _SERVICE_CHARACTERS, _AREA_CHARACTERS = 45, 55  # that surely fit on a line of the title block
-
-_MAINS_SIGNALS = ("relay-contact", "triac", "mains")
-_MAINS_VOLTS = 50
 
 
 @dataclass(frozen=True)
@@ -153,12 +150,11 @@ def sheet_html(
 ) -> str:
     page = PAPERS[paper]
     flags = numbered(verdicts)
-    hazardous, mains = any(tag.zone for tag in loop.tags), _may_carry_mains(loop)
-    cautions = sum((hazardous, bool(loop.safety) or loop.kind == LoopKind.TRIP, mains))
+    cautions = cautions_for(loop)
     where = loop.area if loop.area.startswith(plant_name) else f"{plant_name} · {loop.area}"
     above_em = (
         _title_block_em(loop.service, where)
-        + (_CAUTIONS_EM + cautions * _CAUTION_EM if cautions else 0)
+        + (_CAUTIONS_EM + len(cautions) * _CAUTION_EM if cautions else 0)
         + _AS_ON_EM * (bool(as_on) + (issue is not None and issue.outdated))
     )
     height = page.height_mm * _POINTS_PER_MM
@@ -184,8 +180,7 @@ def sheet_html(
             "live_url": live_url,
             "qr": qr_data_uri(live_url),
             "zones": _zones(loop),
-            "hazardous": hazardous,
-            "mains": mains,
+            "cautions": cautions,
             "drawings": [_placed(drawing, link_for) for drawing in drawings],
             "findings": [_finding_row(flag, concessions.get(flag.verdict.identity)) for flag in flags],
             "tags": [_tag_row(tag) for tag in loop.tags],
@@ -205,16 +200,6 @@ def _title_block_em(service: str, where: str) -> float:
     """Height of the title block: more where service or area need more lines than it has."""
     lines = max(0, len(service) // _SERVICE_CHARACTERS - 1) + max(0, len(where) // _AREA_CHARACTERS)
     return _TITLE_BLOCK_EM + lines * 1.5
-
-
-def _may_carry_mains(loop: Loop) -> bool:
-    """Whether a supply or a switched output may be at mains voltage."""
-    supplied = any(
-        tag.supply_kind != SupplyKind.DC and tag.supply_v is not None and tag.supply_v > _MAINS_VOLTS
-        for tag in loop.tags
-    )
-    switched = any(port.signal in _MAINS_SIGNALS for tag in loop.tags for port in tag.ports)
-    return supplied or switched
 
 
 def _zones(loop: Loop) -> str:

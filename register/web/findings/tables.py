@@ -19,7 +19,11 @@ class FindingTable(tables.Table):
     severity = tables.Column(order_by=("unknown", "severity"))
     text = tables.Column(verbose_name="What is wrong", orderable=False, attrs={"td": {"class": "wide"}})
     rule = tables.Column(linkify=("rules:detail", {"slug": tables.A("rule")}))
-    loop = tables.Column(linkify=("loops:detail", {"number": tables.A("loop__number")}), order_by="loop__number")
+    loop = tables.Column(
+        linkify=("loops:detail", {"number": tables.A("loop__number")}),
+        order_by="loop__number",
+        attrs={"td": {"class": "nowrap"}},
+    )
     area = tables.Column(accessor="loop__area", order_by="loop__area__path")
     first_seen = tables.DateColumn(short=True)
 

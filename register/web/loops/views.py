@@ -8,7 +8,7 @@ from django_tables2 import RequestConfig
 
 from register.loading import load_loop
 from register.models import Finding, Loop
-from register.plant.words import Purpose
+from register.plant.cautions import cautions_for
 from register.rules.engine import all_rules
 from register.services import editing
 from register.services.checking import settings_for
@@ -47,14 +47,9 @@ def detail(request: HttpRequest, number: str) -> HttpResponse:
         "findings": [(one, all_rules().get(one.rule)) for one in findings],
         "gaps": row.gaps.all(),
         "revisions": row.revisions.select_related("by")[:5],
-        "hazardous": any(tag.zone for tag in loop.tags),
-        "mains": any(port.signal in MAINS_SIGNALS for tag in loop.tags for port in tag.ports_for(Purpose.CONTROL)),
+        "cautions": cautions_for(loop),
     }
     return render(request, "loops/detail.html", context)
-
-
-MAINS_SIGNALS = ("relay-contact", "triac", "mains")
-"""Outputs that switch what may be mains."""
 
 
 @permitted(May.EDIT_REGISTER)

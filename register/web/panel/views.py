@@ -11,16 +11,13 @@ from django.utils import timezone
 from register.loading import load_loop
 from register.models import Finding, SwapDraft, Tag
 from register.plant import values
-from register.plant.words import SupplyKind
+from register.plant.cautions import cautions_for
 from register.rules.engine import all_rules
 from register.services.permissions import May
 from register.sheets.checks import checks_of
-from register.web.loops.views import MAINS_SIGNALS
 from register.web.permissions import permitted
 
 CHANGES_SHOWN = 3
-EXTRA_LOW_V = 50
-"""Above this an a.c. supply is treated as mains (extra-low voltage, IEC 61140, from memory)."""
 
 
 @permitted(May.READ)
@@ -38,15 +35,9 @@ def panel(request: HttpRequest, name: str) -> HttpResponse:
         "findings": [(one, all_rules().get(one.rule)) for one in findings],
         "revisions": row.loop.revisions.listed()[:CHANGES_SHOWN],
         "draft": SwapDraft.objects.open().filter(by=request.user, tag=row).first(),
-        "hazardous": bool(tag.zone),
-        "mains": any(port.signal in MAINS_SIGNALS for port in tag.ports) or fed_by_mains(tag),
+        "cautions": cautions_for(loop, [tag]),
     }
     return render(request, "panel/panel.html", context)
-
-
-def fed_by_mains(tag: values.Tag) -> bool:
-    alternating = tag.supply_kind in (SupplyKind.AC, SupplyKind.AC_OR_DC)
-    return alternating and (tag.supply_v is None or tag.supply_v > EXTRA_LOW_V)
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from register.calc.errors import CalculationError
 from register.loading import load_loop, load_models
 from register.models import Asset, Settings, SettingsKind, SwapDraft, Tag, User
 from register.plant import values
+from register.plant.cautions import Cautions, cautions_for
 from register.plant.fitting import bays_for
 from register.plant.keying import keying_order
 from register.plant.tuning import as_taken_by
@@ -108,8 +109,16 @@ class Swap:
         return self.tag.settings_rows.filter(kind=SettingsKind.REQUIRED).first()
 
     @cached_property
+    def _loop(self) -> values.Loop:
+        return load_loop(self.tag.loop.number)
+
+    @property
+    def cautions(self) -> Cautions:
+        return cautions_for(self._loop, [self._loop.tag(self.tag.name)])
+
+    @property
     def _settings(self) -> values.Settings:
-        return load_loop(self.tag.loop.number).tag(self.tag.name).settings
+        return self._loop.tag(self.tag.name).settings
 
     @cached_property
     def taken(self) -> tuple[values.Settings, str]:

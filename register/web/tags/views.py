@@ -14,6 +14,7 @@ from django_tables2 import RequestConfig
 
 from register.loading import load_loop
 from register.models import Alarm, Finding, Link, Loop, Port, Settings, SettingsKind, Tag
+from register.plant.cautions import cautions_for
 from register.rules.engine import all_rules
 from register.services import editing, fitting
 from register.services.permissions import May, may, require
@@ -48,7 +49,7 @@ def detail(request: HttpRequest, name: str) -> HttpResponse:
         "link_rows": {str(link): link.pk for link in Link.objects.of_tag(row)},
         "findings": [(one, all_rules().get(one.rule)) for one in findings],
         "port_headings": PORT_HEADINGS if not may(request.user, May.EDIT_REGISTER) else (*PORT_HEADINGS, "Work"),
-        "hazardous": bool(loop.tag(name).zone),
+        "cautions": cautions_for(loop, [loop.tag(name)]),
         "installations": row.installations.select_related("asset__model"),
     }
     return render(request, "tags/detail.html", context)
