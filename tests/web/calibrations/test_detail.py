@@ -76,3 +76,13 @@ def test_more_points_and_calibrations_cost_no_more_queries(loop, calibrated, sig
         made = calibrated(date(2024, month, 3))
     with django_assert_max_num_queries(11):
         page_of(client, made)
+
+
+def test_the_tags_page_leads_to_its_latest_calibration_and_to_the_form(loop, calibrated, signed_in):
+    calibrated(date(2024, 6, 3))
+    latest = calibrated(date(2024, 9, 2))
+    page = signed_in("technician").get(reverse("tags:detail", args=["PT-201"])).content.decode()
+    assert reverse("calibrations:detail", args=[latest.pk]) in page
+    assert reverse("calibrations:record", args=["PT-201"]) in page
+    valve = signed_in("technician").get(reverse("tags:detail", args=["PV-201"])).content.decode()
+    assert reverse("calibrations:record", args=["PV-201"]) not in valve
