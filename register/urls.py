@@ -23,6 +23,7 @@ urlpatterns = [
     path("spares/", include("register.web.spares.urls")),
     path("what-stops/", include("register.web.reach.urls")),
     path("calibrations/", include("register.web.calibrations.urls")),
+    path("audit/", include("register.web.audit.urls")),
     path("packs/", include("register.web.packs.urls")),
     path("findings/", include("register.web.findings.urls")),
     path("completeness/", include("register.web.completeness.urls")),

@@ -41,6 +41,7 @@ DESTINATIONS = (
     Destination("catalogue:list", _("Catalogue"), _("The models, boards and bays that the plant uses.")),
     Destination("spares:list", _("Spares"), _("What is installed, what the store holds and what is short.")),
     Destination("packs:list", _("Packs"), _("Sheets of many loops in one file that can be verified later.")),
+    Destination("audit:page", _("Audit"), _("Of a day: the sheets, who changed what and why, what was open.")),
     Destination("rules:list", _("Rules"), _("What the register checks, why, and on which authority.")),
     Destination("calculators:home", _("Calculators"), _("Ranges, signals, sensors and loop supplies, worked out.")),
     Destination("exchange:upload", _("Import"), _("Bring the plant's spreadsheets in."), May.IMPORT),

@@ -89,6 +89,10 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "catalogue:list": (ALL, NOBODY),
     "catalogue:detail": (ALL, NOBODY),
     "catalogue:edit": (PLANNERS, PLANNERS),
+    "audit:page": (ALL, NOBODY),
+    "audit:pdf": (ALL, NOBODY),
+    "audit:xlsx": (ALL, NOBODY),
+    "audit:json": (ALL, NOBODY),
     "packs:list": (ALL, NOBODY),
     "packs:ask": (ALL, ALL),
     "packs:detail": (ALL, ALL),
@@ -155,7 +159,16 @@ def plant(person) -> dict[str, dict[str, object]]:
     port = Port.objects.create(tag=tag, name="Spare", direction="in", purpose="measurement")
     alarm = Alarm.objects.get(tag=tag)
     link = Link.objects.get(source__tag=tag)
-    usual = {"number": "T-101", "name": "TIC-101", "code": "A1012", "slug": rule, "revision": 1, "issue": 1, "bay": "2"}
+    usual = {
+        "number": "T-101",
+        "name": "TIC-101",
+        "code": "A1012",
+        "slug": rule,
+        "revision": 1,
+        "issue": 1,
+        "bay": "2",
+        "answer": "changes",
+    }
     calibration = factories.calibration(tag, by=planner)
     return {
         "": usual | {"pk": factories.catalogue_model().pk, "kind": "as-left"},

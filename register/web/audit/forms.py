@@ -1,0 +1,34 @@
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from register.models import Area
+
+PERIOD = timedelta(days=30)
+
+
+def _day() -> forms.DateInput:
+    return forms.DateInput(attrs={"type": "date"})
+
+
+class ScopeForm(forms.Form):
+    """The day that is asked about, the period before it, and the part of the plant."""
+
+    day = forms.DateField(label="At the end of", widget=_day())
+    since = forms.DateField(label="Changes since", widget=_day())
+    area = forms.ModelChoiceField(Area.objects.all(), required=False, empty_label="The whole plant")
+
+    @staticmethod
+    def usual() -> dict[str, date]:
+        today = timezone.localdate()
+        return {"day": today, "since": today - PERIOD}
+
+    def clean(self) -> dict:
+        said = super().clean()
+        if said.get("day") and said.get("since") and said["since"] > said["day"]:
+            raise ValidationError("The period begins after the day. Give an earlier day under “Changes since”.")
+        return said
