@@ -7,27 +7,54 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('register', '0003_rule_settings_are_kept'),
+        ("register", "0003_rule_settings_are_kept"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='SwapDraft',
+            name="SwapDraft",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('token', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('seen_revision', models.PositiveIntegerField()),
-                ('typed', models.JSONField(default=dict)),
-                ('kept_at', models.DateTimeField(auto_now=True)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='swap_drafts', to=settings.AUTH_USER_MODEL)),
-                ('recorded', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='swap_drafts', to='register.revision')),
-                ('tag', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='swap_drafts', to='register.tag')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("token", models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
+                ("seen_revision", models.PositiveIntegerField()),
+                ("typed", models.JSONField(default=dict)),
+                ("kept_at", models.DateTimeField(auto_now=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="swap_drafts",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "recorded",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="swap_drafts",
+                        to="register.revision",
+                    ),
+                ),
+                (
+                    "tag",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="swap_drafts", to="register.tag"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-kept_at'],
-                'constraints': [models.UniqueConstraint(models.F('by'), models.F('tag'), condition=models.Q(('recorded__isnull', True)), name='one_open_swap_draft_per_person_and_tag')],
+                "ordering": ["-kept_at"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        models.F("by"),
+                        models.F("tag"),
+                        condition=models.Q(("recorded__isnull", True)),
+                        name="one_open_swap_draft_per_person_and_tag",
+                    )
+                ],
             },
         ),
     ]

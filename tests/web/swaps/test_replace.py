@@ -204,6 +204,11 @@ def test_a_change_by_somebody_else_is_shown_and_the_swap_is_kept(client, tag, sp
     assert tag.installations.current().get().asset == spare
 
 
+def test_the_cautions_stand_above_the_first_step(client, tag):
+    Tag.objects.filter(pk=tag.pk).update(zone="2")
+    assert client.get(AT).content.decode().count("Hazardous area.") == 1
+
+
 def test_a_swap_that_is_given_up_is_gone(client, tag):
     client.post(AT + "out/", out())
     client.post(AT + "give-up/")
