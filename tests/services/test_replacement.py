@@ -1,9 +1,11 @@
 from __future__ import annotations
 
+import threading
 import uuid
 from datetime import date, timedelta
 
 import pytest
+from django.db import connections
 from django.utils import timezone
 from msgspec.structs import replace
 
@@ -252,3 +254,28 @@ def test_a_code_is_made_of_the_serial_number_and_taken_by_nobody_else(db):
     assert new_code("A/7 9") == "A-7-9"
     factories.asset("A-7-9", sketch.valve_model())
     assert new_code("A/7 9") == "A-7-9-2"
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_people_who_put_the_same_spare_at_two_tags_at_once_do_not_both_get_it(tag, spare, technician):
+    factories.loop(sketch.temperature_loop("105"), by=technician)
+    both_ready = threading.Barrier(2)
+    outcomes = []
+
+    def put_in(name: str, serial_out: str) -> None:
+        place, item = Tag.objects.select_related("loop").get(name=name), Asset.objects.get(pk=spare.pk)
+        both_ready.wait()
+        try:
+            swap(place, item, technician, serial_out=serial_out)
+            outcomes.append("recorded")
+        except Refused as refusal:
+            outcomes.append(str(refusal).split(" at ")[0])
+        finally:
+            connections.close_all()
+
+    hands = [threading.Thread(target=put_in, args=at) for at in (("TIC-101", "SA1012"), ("TIC-105", "SA1052"))]
+    for hand in hands:
+        hand.start()
+    for hand in hands:
+        hand.join()
+    assert sorted(outcomes) == ["SSPARE1 is installed", "recorded"]
