@@ -17,7 +17,7 @@ class DueTable(tables.Table):
         linkify=lambda record: reverse("tags:detail", args=[record.tag.name]),
         order_by="tag__name",
     )
-    standing = tables.Column(accessor="place", order_by="place")
+    standing = tables.Column(accessor="place", order_by="place", attrs={"td": {"class": "wide"}})
     due = tables.Column(order_by="place", attrs={"td": {"class": "nowrap"}})
     last = tables.Column(verbose_name="Last calibrated", orderable=False, attrs={"td": {"class": "nowrap"}})
     result = tables.Column(verbose_name="Last result", orderable=False)
