@@ -5,6 +5,8 @@ from datetime import date
 from django.urls import reverse
 
 from register.models import Alarm, Calibration, Tag
+from register.plant import sketch
+from tests import factories
 from tests.web.calibrations.conftest import off_by
 
 
@@ -86,3 +88,13 @@ def test_the_tags_page_leads_to_its_latest_calibration_and_to_the_form(loop, cal
     assert reverse("calibrations:record", args=["PT-201"]) in page
     valve = signed_in("technician").get(reverse("tags:detail", args=["PV-201"])).content.decode()
     assert reverse("calibrations:record", args=["PV-201"]) not in valve
+
+
+def test_what_was_found_wrong_names_the_other_loops_that_it_fed(person, signed_in):
+    factories.loop(sketch.cascade(), by=person("planner"))
+    master = Tag.objects.get(name="TIC-110")
+    bad = factories.calibration(master, by=person("technician"))
+    bad.readings.filter(percent=50).update(as_found_error_percent="1.5")
+
+    page = " ".join(page_of(signed_in("auditor"), bad).split())
+    assert ">TIC-102</a> worked with what it said" in page
