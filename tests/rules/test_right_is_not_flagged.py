@@ -555,6 +555,12 @@ def test_a_number_is_the_same_with_or_without_zeros_and_suffix(loop, tag):
     assert [text for text in said("member-of-another-loop", named) if tag in text or "7" in text] == []
 
 
+def test_a_tag_of_another_unit_is_of_another_loop():
+    named = replace(sketch.renamed(T(), "TV-101", "20-TV-101"), number="10-T-101")
+
+    assert said("member-of-another-loop", named) == ["its number is 20-101, the loop is 10-T-101"]
+
+
 def test_a_master_needs_no_final_element_of_its_own():
     cascade = sketch.cascade()
     master = sketch.without_tag(T("110"), "TV-110")

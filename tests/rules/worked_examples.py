@@ -349,7 +349,7 @@ EXAMPLES = (
     Example(
         "R18", "ends-of-different-dimension",
         sketch.with_port(P(), "PT-201", "Output", range=span("0-10 bar (absolute)")),
-        "PT-201 sends 0–10 bar (absolute), Input reads 0–10 bar (gauge)", (P(),),
+        "PT-201 sends 0–10 bar (absolute), Input reads 0–10 bar (gauge): 1.01 bar apart", (P(),),
     ),
     Example(
         "R19", "reversed-at-one-end", sketch.with_port(P(), "PT-201", "Output", reversed=True),

@@ -20,14 +20,14 @@ SHARED = (Role.POWER_SUPPLY, Role.SET_POINT_SOURCE)
     right=sketch.temperature_loop(),
 )
 def member_of_another_loop(loop: Loop) -> Iterator[Finding]:
-    """All members of a loop carry its number.
+    """All members of a loop carry its number, and the prefix of its plant unit where both have one.
 
     Why: the wrong loop is isolated.
 
     Remedy: rename the tag, or move it to the loop whose number it carries.
     """
     try:
-        number = parse_tag(loop.number).loop_number
+        own = parse_tag(loop.number)
     except CalculationError:
         return
     for tag in loop.tags:
@@ -37,5 +37,7 @@ def member_of_another_loop(loop: Loop) -> Iterator[Finding]:
             name = parse_tag(tag.name)
         except CalculationError:
             continue  # another rule says that the name cannot be read
-        if name.loop_number != number:
-            yield finding(tag, "its number is {mine}, the loop is {loop}", mine=name.number, loop=loop.number)
+        other_unit = name.prefix and own.prefix and name.prefix != own.prefix
+        if name.loop_number != own.loop_number or other_unit:
+            mine = f"{name.prefix}-{name.number}" if other_unit else name.number
+            yield finding(tag, "its number is {mine}, the loop is {loop}", mine=mine, loop=loop.number)

@@ -1,12 +1,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
 
 from register.calc.ranges import Range
+from register.calc.units import absolute_of_gauge
 from register.plant import sketch
 from register.plant.values import Loop
 from register.plant.words import Purpose, Severity
 from register.rules.engine import Finding, finding, rule
+from register.rules.numbers import difference
 from register.rules.reading import read_range, sent_range
 
 COMPARED = (Purpose.MEASUREMENT, Purpose.REMOTE_SET_POINT, Purpose.RETRANSMISSION)
@@ -40,14 +44,18 @@ def ends_of_different_dimension(loop: Loop) -> Iterator[Finding]:
         sent, read = sent_range(loop, one), read_range(one)
         if sent is None or read is None or go_together(sent, read):
             continue
+        apart = {}
+        if {sent.reference, read.reference} == {"gauge", "absolute"}:
+            apart["atmosphere"] = difference(absolute_of_gauge(Decimal(0), read.unit), replace(read, reference=""))
         yield finding(
             one.target_tag,
-            "{source} sends {sent}, {port} reads {read}",
+            "{source} sends {sent}, {port} reads {read}" + (": {atmosphere} apart" if apart else ""),
             place=one.target.name,
             source=one.source_tag.name,
             port=one.target.name,
             sent=sent,
             read=read,
+            **apart,
         )
 
 

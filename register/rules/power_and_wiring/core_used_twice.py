@@ -32,7 +32,7 @@ def core_used_twice(loop: Loop) -> Iterator[Finding]:
     """
     users: dict[tuple[str, str], list[Link]] = {}
     for link in loop.links:
-        for key in {(core.cable.name, core.core) for core in link.cores if core.polarity != "screen"}:
+        for key in sorted({(core.cable.name, core.core) for core in link.cores if core.polarity != "screen"}):
             users.setdefault(key, []).append(link)
     for (cable, core), links in users.items():
         if len({(link.source_tag, link.source_port) for link in links}) > 1:

@@ -21,7 +21,7 @@ def proof_test_overdue(loop: Loop) -> Iterator[Finding]:
 
     Why: the probability of failure on demand no longer holds.
 
-    Remedy: test now; until then, say what protects instead.
+    Remedy: have it tested now by those who may; until then, say what protects instead.
     """
     safety, today = loop.safety, loop.surroundings.today
     if safety is None or today is None:

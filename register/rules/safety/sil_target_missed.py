@@ -17,7 +17,7 @@ from register.rules.engine import Finding, finding, rule, unknown
     right=sketch.trip_loop(final_failures="1.5e-6"),
 )
 def sil_target_missed(loop: Loop) -> Iterator[Finding]:
-    """The failures on demand of sensor, logic and final element add up to less than the target allows.
+    """Sensor, logic and final element together fail on demand less often than the target allows.
 
     The final element usually dominates. Architecture limits apply besides; the safety specification decides.
 

@@ -20,7 +20,8 @@ def trip_energises(loop: Loop) -> Iterator[Finding]:
 
     Why: a broken wire or a lost supply disables an energise-to-trip circuit unseen.
 
-    Remedy: wire it normally energised; where it must not be (fire water), monitor the line and say so.
+    Remedy: have it wired normally energised, by the plant's procedure for safety functions; where it must not be, as
+    for fire water, monitor the line and say so.
     """
     for tag in loop.tags:
         for alarm in tag.alarms:

@@ -24,8 +24,8 @@ def trip_shares_sensor(loop: Loop) -> Iterator[Finding]:
 
     Why: one fault causes the demand and takes the protection away.
 
-    Remedy: give the trip a sensor, an input and a final element of its own; where they must be shared, the analysis
-    says so and the register names it.
+    Remedy: give the trip a sensor, an input and a final element of its own, by the plant's procedure for safety
+    functions; where they must be shared, the analysis says so and the register names it.
     """
     if loop.safety and loop.safety.shared_sensor_justified:
         return

@@ -24,7 +24,7 @@ def trip_too_close(loop: Loop) -> Iterator[Finding]:
 
     Why: a trip later than the limit, or one without cause.
 
-    Remedy: move the trip, or make the measurement better.
+    Remedy: move the trip by the plant's procedure for safety functions, or make the measurement better.
     """
     measured = loop.range
     if measured is None:

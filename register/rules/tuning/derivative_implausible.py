@@ -24,7 +24,7 @@ from register.rules.numbers import rounded
     ),
 )
 def derivative_implausible(loop: Loop, tolerance: Decimal) -> Iterator[Finding]:
-    """In the ideal form the derivative time is a quarter of the integral time or less, and that no less than dead time.
+    """In the ideal form derivative time is at most a quarter of integral time, and that at least the dead time.
 
     Why: noise goes into the final element, and the loop cycles.
 
