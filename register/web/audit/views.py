@@ -30,7 +30,7 @@ def _form(request: HttpRequest) -> ScopeForm:
 def page(request: HttpRequest) -> HttpResponse:
     form = _form(request)
     if not form.is_valid():
-        return render(request, "audit/page.html", {"form": form}, status=422)
+        return render(request, "audit/page.html", {"form": form})
     scope = Scope(**form.cleaned_data)
     answers = []
     for name, answer in ANSWERS.items():

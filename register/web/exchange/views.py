@@ -25,7 +25,7 @@ def upload(request: HttpRequest) -> HttpResponse:
     """Take a workbook: what it changed, or everything that is wrong with it."""
     form = WorkbookForm(request.POST, request.FILES) if request.method == "POST" else WorkbookForm()
     if not form.is_valid():
-        return render(request, "exchange/upload.html", {"form": form}, status=422 if form.is_bound else 200)
+        return render(request, "exchange/upload.html", {"form": form})
     file = form.cleaned_data["workbook"]
     try:
         report = import_workbook(file.read(GREATEST_FILE + 1), by=request.user, name=file.name)
@@ -35,7 +35,7 @@ def upload(request: HttpRequest) -> HttpResponse:
             "shown": MOST_SHOWN,
             "table": ProblemTable(refused.problems[:MOST_SHOWN]),
         }
-        return render(request, "exchange/upload.html", {"form": WorkbookForm(), "name": file.name} | found, status=422)
+        return render(request, "exchange/upload.html", {"form": WorkbookForm(), "name": file.name} | found)
     context = {
         "name": file.name,
         "report": report,

@@ -83,4 +83,4 @@ def compare(request: HttpRequest, number: str) -> HttpResponse:
         table = ChangeTable(*pair)
         RequestConfig(request, paginate={"per_page": 50}).configure(table)
     context = {"loop": loop, "form": form, "table": table, "pair": pair}
-    return render(request, "history/compare.html", context, status=422 if form.errors else 200)
+    return render(request, "history/compare.html", context)

@@ -111,7 +111,7 @@ def _page(request: HttpRequest, loop: Loop, form: PartForm) -> HttpResponse:
         "nothing_to_issue": part == "draft" and latest is not None and not outdated,
         "changes": _changed_since(in_force, loop),
     }
-    return render(request, "issues/list.html", context, status=422 if form.errors else 200)
+    return render(request, "issues/list.html", context)
 
 
 def _changed_since(issue: SheetIssue | None, loop: Loop) -> tuple[Change, ...]:

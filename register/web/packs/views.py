@@ -50,8 +50,7 @@ def ask(request: HttpRequest) -> HttpResponse:
             )
             return redirect("packs:detail", pack.pk)
         form.add_error(None, "No loop is chosen by all of this together. Take a filter away.")
-    wrong = request.method == "POST"
-    return render(request, "packs/ask.html", {"filter": chosen, "form": form}, status=422 if wrong else 200)
+    return render(request, "packs/ask.html", {"filter": chosen, "form": form})
 
 
 def _loops(chosen: PackLoops, form: AskForm) -> list[Loop]:

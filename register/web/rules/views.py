@@ -95,7 +95,7 @@ def set_for(request: HttpRequest, slug: str) -> HttpResponse:
         messages.success(request, f"{slug} is set, and the loops that it holds for were checked again.")
         return redirect("rules:detail", slug)
     context = {"rule": rule, "form": form}
-    return render(request, "rules/set.html", context, status=422 if form.errors else 200)
+    return render(request, "rules/set.html", context)
 
 
 @permitted(May.ADMINISTER)

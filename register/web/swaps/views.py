@@ -74,7 +74,7 @@ def replace(request: HttpRequest, name: str, step: str = "out") -> HttpResponse:
         following = swap.after(step)
         return redirect("swaps:review", name) if following == REVIEW else redirect("swaps:step", name, following)
     context = _context(swap, step) | {"form": swap.form[step]}
-    return render(request, f"swaps/step_{step}.html", context, status=422 if request.method == "POST" else 200)
+    return render(request, f"swaps/step_{step}.html", context)
 
 
 def _context(swap: Swap, step: str) -> dict:
@@ -101,7 +101,7 @@ def review(request: HttpRequest, name: str) -> HttpResponse:
         context["preview"] = what_if(lambda: swap.write(request.user))
     except (Refused, ValidationError) as refusal:
         context["refusal"] = _said(refusal)
-    return render(request, "swaps/review.html", context, status=422 if request.method == "POST" else 200)
+    return render(request, "swaps/review.html", context)
 
 
 def _recorded(request: HttpRequest, tag: Tag) -> HttpResponse | None:

@@ -44,7 +44,7 @@ def test_every_problem_is_listed_with_its_place(signed_in):
     rows = changed("Tags", 3, Specified_model="Regent 97")
     rows["Loops"][0]["Criticality"] = "vital"
     answer = send(signed_in("planner"), workbook(rows))
-    assert answer.status_code == 422
+    assert answer.status_code == 200
     assert "plant.xlsx was not imported 2 problems were found" in words(answer)
     assert "Loops 2 Criticality vital It must be one of: safety, environment, production, routine." in words(answer)
     assert "Tags 3 Specified model Regent 97 There is no catalogue model “Fennel Row Regent 97”" in words(answer)
@@ -54,14 +54,14 @@ def test_every_problem_is_listed_with_its_place(signed_in):
 @pytest.mark.parametrize("data", [b"", b"\x89PNG\r\n\x1a\n" + bytes(100)], ids=["empty", "a picture"])
 def test_a_file_that_is_no_workbook_is_told_in_a_sentence(data, signed_in):
     answer = send(signed_in("planner"), data)
-    assert answer.status_code == 422
+    assert answer.status_code == 200
     assert "One problem was found" in words(answer)
     assert "the whole workbook" in words(answer)
 
 
 def test_a_form_without_a_file_is_told_so(signed_in):
     answer = signed_in("planner").post("/import/", {})
-    assert answer.status_code == 422
+    assert answer.status_code == 200
     assert "Workbook : This field is required." in words(answer)
 
 
@@ -101,7 +101,7 @@ def test_everybody_may_take_the_register_and_the_blank_workbook_home(address, si
 
 @pytest.mark.browser
 @pytest.mark.parametrize("device", ["page", "phone_page"])
-def test_a_planner_imports_in_the_browser(device, request, sign_in, page_faults):
+def test_a_planner_imports_in_the_browser(device, request, sign_in):
     page = request.getfixturevalue(device)
     sign_in(page, "planner")
     page.goto("/import/")
@@ -117,7 +117,6 @@ def test_a_planner_imports_in_the_browser(device, request, sign_in, page_faults)
     page.get_by_role("heading", name="plant.xlsx was not imported").wait_for()
     assert_accessible(page)
     assert_fits(page)
-    page_faults.clear()  # the browser notes the 422 that the refusal comes with
     page.get_by_label("Workbook").set_input_files(bad | {"buffer": workbook()})
     page.get_by_role("button", name="Import").click()
     page.get_by_text("All of it was imported.").wait_for()

@@ -163,7 +163,7 @@ def test_a_board_that_does_not_fit_is_said_at_its_bay(client, tag, person):
     client.post(AT + "out/", out())
     client.post(AT + "in/", {"incoming": f"asset-{incoming.pk}"})
     page = client.post(AT + "boards/", {"bay-1": "move-1", "bay-2": ""})
-    assert page.status_code == 422
+    assert page.status_code == 200
     assert "takes serial" in page.context["form"].errors["bay-1"][0]
 
 
@@ -198,7 +198,7 @@ def test_a_change_by_somebody_else_is_shown_and_the_swap_is_kept(client, tag, sp
     edit_tag(tag, {"place": "Panel P9"}, by=person("planner"), seen_revision=1, reason="Panel renumbered")
 
     page = client.post(AT + "review/", {"token": token})
-    assert page.status_code == 422
+    assert page.status_code == 200
     assert "Panel renumbered" in page.content.decode()
     assert client.post(AT + "review/", {"token": token}).status_code == 302
     assert tag.installations.current().get().asset == spare
