@@ -7,7 +7,6 @@ import io
 import json
 import zipfile
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import pikepdf
@@ -15,37 +14,19 @@ from django.conf import settings
 from django.template.loader import render_to_string
 from django.utils import timezone
 
-from register.models import Loop, Pack, PackForm, PlantSettings, Revision
-from register.sheets.cache import keep, kept, place_of, write
+from register.models import Loop, Pack, PackForm, PlantSettings
+from register.sheets.cache import write
+from register.sheets.drawing import Sheet, drawing
 from register.sheets.pdf import html_to_pdf
 from register.sheets.seals import pages_sha256
 from register.sheets.sheet import FOOT_MM, MARGIN_MM, PAPERS
-from register.sheets.standing import Look, Standing, standing_at
+from register.sheets.standing import Look, standing_at
 
 CHUNK = 100
 """Loops read together: few queries, little memory."""
 
 MANIFEST, CONTENTS = "manifest.json", "contents.pdf"
 _LINK = "pack:"  # in the contents page, until the places of the sheets are known
-
-
-@dataclass(frozen=True)
-class Sheet:
-    """A sheet of a pack: what the contents page says of it, and the file that holds it."""
-
-    number: str
-    service: str
-    area: str
-    revision: Revision
-    issue: str
-    place: Path
-
-    @property
-    def content(self) -> bytes:
-        content = kept(self.place)
-        if content is None:
-            raise FileNotFoundError(f"the sheet of {self.number} was taken from the cache while the pack was made")
-        return content
 
 
 def make_pack(pack: Pack) -> Iterator[tuple[int, int]]:
@@ -56,10 +37,11 @@ def make_pack(pack: Pack) -> Iterator[tuple[int, int]]:
     look = Look(_plant_name(), pack.paper, pack.address, pack.as_on)
     sheets: list[Sheet] = []
     yield 0, len(pack.loops)
-    for start in range(0, len(pack.loops), CHUNK):
-        for standing in standing_at(pack.loops[start : start + CHUNK], pack.moment):
-            sheets.append(_drawn(standing, look))
-            yield len(sheets), len(pack.loops)
+    with drawing() as draw:
+        for start in range(0, len(pack.loops), CHUNK):
+            for sheet in draw(standing_at(pack.loops[start : start + CHUNK], pack.moment), look):
+                sheets.append(sheet)
+                yield len(sheets), len(pack.loops)
     sheets.sort(key=lambda one: one.number)
     recorded = {one.revision.loop_id for one in sheets}
     missing = Loop.objects.filter(pk__in=[pk for pk in pack.loops if pk not in recorded])
@@ -83,21 +65,6 @@ def sha256(content: bytes) -> str:
 
 def _plant_name() -> str:
     return PlantSettings.objects.values_list("name", flat=True).first() or ""
-
-
-def _drawn(standing: Standing, look: Look) -> Sheet:
-    place = place_of(standing.facts_sha256(look))
-    if kept(place) is None:
-        keep(place, standing.sheet(look))
-    issue = standing.issue
-    return Sheet(
-        number=standing.loop.number,
-        service=standing.loop.service,
-        area=standing.loop.area,
-        revision=standing.revision,
-        issue=f"{issue.number}" if issue.is_this else "not issued",
-        place=place,
-    )
 
 
 def _contents(pack: Pack, sheets: list[Sheet], look: Look, pages: dict[str, int]) -> bytes:
@@ -173,6 +140,7 @@ def _pdf(pack: Pack, sheets: list[Sheet], look: Look) -> tuple[bytes, bytes]:
             object_stream_mode=pikepdf.ObjectStreamMode.disable,
             compress_streams=False,
             deterministic_id=True,
+            min_version="1.7",
         )
     return manifest, target.getvalue()
 

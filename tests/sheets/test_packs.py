@@ -15,6 +15,8 @@ from django.utils import timezone
 from register.models import Loop, Pack, PackForm, Revision
 from register.services.editing import edit_loop
 from register.sheets import packs
+from register.sheets.cache import place_of
+from register.sheets.drawing import drawing
 from register.sheets.packs import file_of, make_pack
 from register.sheets.standing import Standing
 from register.sheets.verifying import NotAPack, verify_pack
@@ -228,7 +230,7 @@ def test_a_sheet_damaged_in_the_cache_is_drawn_again(loops, ask):
     before = made(ask(PackForm.ZIP)).read_bytes()
     look = packs.Look("", "A4", "https://loops.example/")
     (standing, *_) = packs.standing_at([loops[0].pk], timezone.now())
-    place = packs.place_of(standing.facts_sha256(look))
+    place = place_of(standing.facts_sha256(look))
     place.write_bytes(place.read_bytes()[:-1])
     after = manifest_of(made(ask(PackForm.ZIP)))
     assert after["sheets"][1]["sha256"] in {
@@ -257,3 +259,13 @@ def test_queries_do_not_grow_with_the_loops(loops, ask, person, django_assert_nu
     made(ask())
     with django_assert_num_queries(10):
         made(ask())
+
+
+def test_sheets_drawn_on_all_cores_are_those_drawn_on_one(loops, person):
+    factories.many_loops(9, by=person("planner"), first=30)
+    standings = packs.standing_at(list(Loop.objects.values_list("pk", flat=True)), timezone.now())
+    look = packs.Look("", "A3", "https://loops.example/")
+    with drawing() as draw:
+        together = {sheet.number: sheet.content for sheet in draw(standings, look)}
+    assert len(together) == 12
+    assert together["T-101"] == next(one for one in standings if one.loop.number == "T-101").sheet(look)

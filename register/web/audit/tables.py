@@ -18,6 +18,7 @@ class StandingTable(tables.Table):
     area = tables.Column(accessor="loop__area")
     revision = tables.Column(
         accessor="number",
+        verbose_name="Revision",
         linkify=("history:detail", {"number": tables.A("loop__number"), "revision": tables.A("number")}),
     )
     at = tables.Column(verbose_name="Recorded")

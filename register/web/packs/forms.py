@@ -20,10 +20,10 @@ class AskForm(forms.Form):
         help_text="Their numbers, with spaces, commas or new lines between them.",
     )
     as_on = forms.DateField(
-        label="As they stood at the end of",
+        label="As they stood on",
         required=False,
         widget=forms.DateInput(attrs={"type": "date"}),
-        help_text="Without a day: as they stand now.",
+        help_text="At its end. Without a day: as they stand now.",
     )
     paper = forms.ChoiceField(choices=[(name, name) for name in PAPERS])
     form = forms.ChoiceField(label="File", choices=[(one.value, one.value) for one in PackForm])
