@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -15,6 +15,7 @@ from register.calc.ranges import Range
 from register.models.fields import number
 from register.models.loops import Tag, TagQuerySet
 from register.models.records import Calibration
+from register.plant import codec
 from register.plant.words import CalibrationResult
 
 
@@ -47,6 +48,15 @@ class CalibrationPoint(models.Model):
 
     def __str__(self) -> str:
         return f"{self.calibration}, {self.percent:f} %, {self.get_way_display()}"
+
+
+def readings_digest(calibration: Calibration, points: Iterable[CalibrationPoint]) -> str:
+    """The sha256 that names the readings, in the order in which they were taken, and their units."""
+    lines = [f"{calibration.applied_unit} {calibration.reading_unit}"]
+    for point in points:
+        numbers = (point.percent, point.applied, point.expected, point.as_found, point.as_left)
+        lines.append(" ".join([point.way, *("-" if one is None else f"{one.normalize():f}" for one in numbers)]))
+    return codec.digest("\n".join(lines).encode())
 
 
 @dataclass(frozen=True)

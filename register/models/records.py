@@ -269,6 +269,7 @@ class Calibration(models.Model):
     standard_uncertainty_percent = number("uncertainty of the standard (% of span)")
     applied_unit = text(30)
     reading_unit = text(30)
+    readings_sha256 = text(64)
     recorded_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     class Meta:

@@ -289,6 +289,7 @@ class Calibration(Value):
     worst_error_percent: Decimal | None = None  # of span
     tolerance_percent: Decimal | None = None
     standard_uncertainty_percent: Decimal | None = None
+    readings_sha256: str = ""  # of its readings point by point, so that a revision vouches for them too
 
 
 class Tag(Value):

@@ -13,7 +13,7 @@ from django.utils import timezone
 from register.calc.calibration import FIVE_POINTS, passes
 from register.loading import load_loop
 from register.models import Calibration, CalibrationPoint, Tag, User
-from register.models.calibrations import Way
+from register.models.calibrations import Way, readings_digest
 from register.plant.check_points import Check, NothingToCheck, check_of
 from register.plant.words import CalibrationResult
 from register.services.permissions import May
@@ -100,6 +100,7 @@ def record_calibration(
             reading_unit=check.expected.symbol,
             recorded_at=at,
         )
+        calibration.readings_sha256 = readings_digest(calibration, rows)
         calibration.full_clean()
         calibration.save()
         for row in rows:

@@ -5,8 +5,10 @@ import hashlib
 import pytest
 from django.core.management import CommandError, call_command
 from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
-from register.models import Loop, Revision
+from register.models import Loop, Revision, Tag
+from register.plant import sketch
 from register.services.editing import edit_loop
 from register.services.history import verify_history
 from register.services.recording import chained_sha256
@@ -114,7 +116,41 @@ def test_the_hash_is_sha256_over_what_the_revision_says(loops):
     assert first.sha256 == hashlib.sha256(said + first.snapshot).hexdigest()
 
 
-def test_walking_takes_two_queries_however_long_the_history(loops, django_assert_num_queries):
-    assert Loop.objects.count() == 2
-    with django_assert_num_queries(2):
+def test_a_loop_changed_in_the_database_is_named_with_what_differs(loops):
+    sql("UPDATE register_tag SET place = %s WHERE name = %s", "Panel P9", "TIC-101")
+    assert faults() == ["T-101 is not what revision 3 recorded: TIC-101: place Panel P1, row 2 → Panel P9"]
+
+
+def test_of_many_differences_the_first_are_told(loops):
+    sql("UPDATE register_tag SET place = 'P9', description = 'x' WHERE name LIKE %s", "%-101")
+    (told,) = faults()
+    assert told.count(";") == 3 and told.endswith(" more")
+
+
+def test_a_reading_changed_in_the_database_is_named(person):
+    factories.loop(sketch.pressure_loop(), by=person("planner"))
+    factories.calibration(Tag.objects.get(name="PT-201"), by=person("technician"))
+    assert faults() == []
+    sql("UPDATE register_calibrationpoint SET as_found = as_found + 1 WHERE percent = 50")
+    (told,) = faults()
+    assert told.startswith("The calibration of PT-201 on ")
+    assert told.endswith(" has other readings than were recorded")
+
+
+def test_the_revision_vouches_for_the_readings(person):
+    factories.loop(sketch.pressure_loop(), by=person("planner"))
+    made = factories.calibration(Tag.objects.get(name="PT-201"), by=person("technician"))
+    recorded = Revision.objects.get(loop__number="P-201", number=2).loop_value()
+    assert recorded.tag("PT-201").calibration.readings_sha256 == made.readings_sha256
+    sql("UPDATE register_calibration SET readings_sha256 = %s", "0" * 64)
+    assert any(fault.startswith("P-201 is not what revision 2 recorded: PT-201 calibration: ") for fault in faults())
+
+
+def test_walking_takes_no_more_queries_for_a_longer_history(loops, person, django_assert_num_queries):
+    with CaptureQueriesContext(connection) as before:
+        verify_history()
+    loop = Loop.objects.get(number="T-101")
+    edit_loop(loop, {"service": "Steeping"}, by=person("planner"), seen_revision=loop.revision, reason="Renamed")
+    factories.loop(sketch.temperature_loop("109"), by=person("planner"))
+    with django_assert_num_queries(len(before)):
         verify_history()

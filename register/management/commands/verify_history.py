@@ -6,7 +6,7 @@ from register.services.history import verify_history
 
 
 class Command(BaseCommand):
-    help = "Walk every loop's chain of revisions and name each one that was altered, is missing or is out of order."
+    help = "Name each revision that was altered, is missing or out of order, and what differs from the last of them."
 
     def handle(self, **options):
         walked = verify_history()
