@@ -69,7 +69,7 @@ class OpenTable(tables.Table):
     text = tables.Column(verbose_name="What was wrong", attrs={"td": {"class": "wide"}})
     rule = tables.Column(linkify=("rules:detail", {"slug": tables.A("rule")}))
     first_seen = tables.Column(verbose_name="First seen")
-    concession = tables.Column(empty_values=(), attrs={"td": {"class": "wide"}})
+    concession = tables.Column(accessor="held_until", default="none", attrs={"td": {"class": "wide"}})
 
     caption = "Findings that were open, and the concessions that held"
 
@@ -87,7 +87,7 @@ class OpenTable(tables.Table):
         return localdate(value)
 
     def render_concession(self, record: Finding) -> str:
-        return concession_words(record) or "none"
+        return concession_words(record)
 
 
 TABLES = {"sheets": StandingTable, "changes": MadeTable, "findings": OpenTable}

@@ -128,10 +128,10 @@ def test_the_last_moment_of_the_day_still_counts(loop, signed_in):
 
 
 def test_queries_do_not_grow_with_the_plant(loop, person, signed_in, django_assert_num_queries):
-    """Two for the person, the areas, two for each answer, the rest of the frame."""
+    """Two for the person, the areas, two for each answer, the plant's name."""
     client = signed_in("auditor")
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(10):
         client.get(PAGE)
     factories.many_loops(6, by=person("planner"), first=60)
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(10):
         client.get(PAGE)
