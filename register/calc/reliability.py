@@ -274,6 +274,9 @@ def pfd_series(*pfd_avg: float) -> float:
     return min(1.0, math.fsum(pfd_avg))
 
 
+_SIL_BANDS = [(float(row["pfd_avg_below"]), int(row["sil"])) for row in read_table("sil_bands.csv")]
+
+
 def sil_band(pfd_avg: float) -> int | None:
     """Safety integrity level that a low-demand average reaches; None below SIL 1. Better than SIL 4's edge is SIL 4.
 
@@ -284,10 +287,7 @@ def sil_band(pfd_avg: float) -> int | None:
     (1, 2)
     """
     not_negative(probability=pfd_avg)
-    for row in read_table("sil_bands.csv"):
-        if pfd_avg < float(row["pfd_avg_below"]):
-            return int(row["sil"])
-    return None
+    return next((sil for below, sil in _SIL_BANDS if pfd_avg < below), None)
 
 
 def risk_reduction(pfd_avg: float) -> float:

@@ -18,9 +18,8 @@ from register.models import Calibration, Loop, Revision
 from register.models.calibrations import readings_digest
 from register.plant import codec
 from register.plant.diff import changes
-from register.services.recording import chained_sha256
+from register.services.recording import CHUNK, chained_sha256, chunks
 
-_AT_ONCE = 500
 _MOST_SHOWN = 3
 
 
@@ -76,9 +75,7 @@ def _fault(loop: str, number: int, what: str) -> Fault:
 
 def _altered_loops() -> Iterator[Fault]:
     """Loops that are not what their latest revision recorded: a row was changed behind the register's back."""
-    pks = list(Loop.objects.filter(revision__gt=0).order_by("number").values_list("pk", flat=True))
-    for start in range(0, len(pks), _AT_ONCE):
-        chunk = pks[start : start + _AT_ONCE]
+    for chunk in chunks(Loop.objects.filter(revision__gt=0).values_list("pk", flat=True)):
         now = load_loops(chunk)
         for revision in Revision.objects.filter(loop__in=chunk, number=F("loop__revision")).order_by("loop__number"):
             loop = now[revision.loop_id]
@@ -96,7 +93,7 @@ def _altered_loops() -> Iterator[Fault]:
 def _altered_readings() -> Iterator[Fault]:
     """Calibrations whose readings are not those that were recorded."""
     recorded = Calibration.objects.exclude(readings_sha256="").select_related("tag").prefetch_related("readings")
-    for calibration in recorded.order_by("tag__name", "on").iterator(chunk_size=_AT_ONCE):
+    for calibration in recorded.order_by("tag__name", "on").iterator(chunk_size=CHUNK):
         if readings_digest(calibration, calibration.readings.all()) != calibration.readings_sha256:
             yield Fault(f"The calibration of {calibration}", "has other readings than were recorded")
 

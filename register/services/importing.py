@@ -40,9 +40,6 @@ from register.plant.words import Direction, ModelKind
 from register.services import recording
 from register.services.permissions import May, require
 
-CHUNK = 2000
-"""Loops recorded together, and keys asked for in one query."""
-
 
 @dataclass(frozen=True)
 class Unique:
@@ -249,17 +246,11 @@ def problems_of(sheets: dict[type[models.Model], Sheet], unread: Collection[type
 
 def _record(pks: set[int], *, by: User, reason: str, at: datetime) -> None:
     """Revisions and findings of the loops in service among these, and of those joined to them."""
-    for chunk in _chunks(pks):
+    for chunk in recording.chunks(pks):
         pks = pks | recording.related_loops(chunk)
     in_service = set(Loop.objects.in_service().values_list("pk", flat=True))
-    for chunk in _chunks(pks & in_service):
+    for chunk in recording.chunks(pks & in_service):
         recording.record(chunk, by=by, reason=reason, at=at)
-
-
-def _chunks(pks: Iterable[int]) -> Iterator[list[int]]:
-    ordered = sorted(pks)
-    for start in range(0, len(ordered), CHUNK):
-        yield ordered[start : start + CHUNK]
 
 
 Key = tuple[Any, ...]
@@ -442,7 +433,7 @@ class _Plan:
         touched = set()
         for model, pks in self.written.items():
             for path in TABLES[model].loops:
-                for chunk in _chunks(pks):
+                for chunk in recording.chunks(pks):
                     touched.update(model.objects.order_by().filter(pk__in=chunk).values_list(path, flat=True))
         return touched - {None}
 
@@ -467,7 +458,7 @@ class _Plan:
             (changed if key in self.pks[model] else new)[key] = instance
         if columns := [*plain, *(fk.name for fk in abroad)]:  # first what makes room for the new
             model.objects.bulk_update(changed.values(), columns, batch_size=500)
-        model.objects.bulk_create(new.values(), batch_size=CHUNK)
+        model.objects.bulk_create(new.values(), batch_size=recording.CHUNK)
         self.pks[model] |= {key: instance.pk for key, instance in new.items()}
         touched = new | changed
         for fk, parts in within.items():
@@ -490,7 +481,7 @@ class _Plan:
             many = model._meta.get_field(path)
             through = many.remote_field.through
             own, other = many.m2m_field_name(), many.m2m_reverse_field_name()
-            for chunk in _chunks(instance.pk for instance in touched.values()):
+            for chunk in recording.chunks(instance.pk for instance in touched.values()):
                 through.objects.filter(**{f"{own}__in": chunk}).delete()
             through.objects.bulk_create(
                 through(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import zlib
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
 
@@ -18,6 +18,15 @@ from register.plant import codec, values
 from register.plant.diff import Change, changes
 from register.services.checking import store_findings
 from register.services.permissions import May, require
+
+CHUNK = 2000
+"""Loops worked on together, and keys asked for in one query."""
+
+
+def chunks(pks: Iterable[int]) -> Iterator[list[int]]:
+    ordered = sorted(pks)
+    for start in range(0, len(ordered), CHUNK):
+        yield ordered[start : start + CHUNK]
 
 
 class StaleLoop(Exception):
