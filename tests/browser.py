@@ -25,6 +25,10 @@ ARGUMENTS = [
     "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",
 ]
 
+GIVEN_UP = ("htmx:afterRequest", "htmx:sendAbort")
+"""What htmx writes as errors when a newer request replaces one under way, or the page is left. A request that really
+failed is written as `htmx:sendError`, `htmx:responseError` or `htmx:timeout` besides."""
+
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
@@ -106,7 +110,14 @@ def watch(page: Page, host: str, faults: list[str]) -> None:
 
     page.context.on("request", on_request)
     page.on("requestfailed", on_failure)
-    page.on("console", lambda message: message.type == "error" and faults.append(f"console: {message.text}"))
+    page.on(
+        "console",
+        lambda message: (
+            message.type == "error"
+            and not message.text.startswith(GIVEN_UP)
+            and faults.append(f"console: {message.text}")
+        ),
+    )
     page.on("pageerror", lambda error: faults.append(f"script: {error}"))
 
 
