@@ -188,6 +188,7 @@ SHEETS: tuple[Sheet, ...] = (
             Column("Greatest switching voltage (V)", "load_v_max"),
             Column("Current when switched (A)", "load_a"),
             Column("Unit loads", "unit_load", "Of a serial port, by TIA-485-A."),
+            Column("Digital on current", "digital_on_current", "A sender: digital messages ride on its current."),
         ),
         ("model__maker", "model__name", "pk"),
     ),

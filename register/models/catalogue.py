@@ -184,6 +184,7 @@ class ModelPort(models.Model):
     load_v_max = number("greatest switching voltage (V)")
     load_a = number("current taken when switched (A)")
     unit_load = number("unit loads (TIA-485-A)")
+    digital_on_current = models.BooleanField("digital messages on its current", null=True, blank=True)
 
     class Meta:
         ordering = ["model", "pk"]

@@ -938,6 +938,13 @@ def burden_loop(*, input_ohm: str, csa_mm2: str, length_m: str) -> Loop:
     return with_cable(loop, "PIC-201", "Input", csa_mm2=number(csa_mm2), length_m=number(length_m))
 
 
+def digital_loop(*, input_ohm: str) -> Loop:
+    """A two-wire transmitter on whose current digital messages ride, through an input resistance and 300 m of cable."""
+    loop = burden_loop(input_ohm=input_ohm, csa_mm2="1.5", length_m="300")
+    sender, supply = loop.tag("PT-201").model.ports
+    return with_model(loop, "PT-201", ports=(replace(sender, digital_on_current=True), supply))
+
+
 def voltage_loop(*, length_m: str) -> Loop:
     """A transmitter that sends 0–10 V."""
     loop = pressure_loop()

@@ -94,6 +94,7 @@ class ModelPort(Value):
     load_v_max: Decimal | None = None
     load_a: Decimal | None = None
     unit_load: Decimal | None = None  # of a serial port (TIA-485-A)
+    digital_on_current: bool | None = None  # a sender: digital messages ride on its current
 
     def signal(self, key: str) -> ModelSignal | None:
         return next((offered for offered in self.signals if offered.signal == key), None)

@@ -94,7 +94,7 @@ EXPECTED = {
     "T-313": {"bus-not-terminated-at-its-ends", "bus-overloaded", "retransmission-scaled-differently"},
     "T-316": {"cold-junction-missing", "proof-test-overdue", "sil-target-missed", "trip-too-close"},
     "L-331": {"core-used-twice", "reversed-at-one-end", "too-little-voltage"},
-    "A-332": {"gas-group-does-not-suit"},
+    "A-332": {"digital-messages-swallowed", "gas-group-does-not-suit"},
     "A-106": {"line-settings-differ", "live-zero-differs", "signals-of-different-kind"},
     "A-107": {"alarm-drives-nothing", "board-unused", "voltage-signal-too-far"},
     "F-110": {"retransmission-scaled-differently"},

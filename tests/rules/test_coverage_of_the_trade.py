@@ -9,7 +9,6 @@ from tests.rules.saying import said
 from tests.rules.worked_examples import EXAMPLES
 
 NOT_BUILT = {
-    "R25": "The register does not record which transmitters carry a superimposed digital signal.",
     "R82": "A stock level belongs to a model, not to a loop: the list of spares works it out.",
     "R83": "What a spare replaces is asked of the would-be loop when a spare is chosen, by every rule at once.",
 }

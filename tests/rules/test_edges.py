@@ -218,6 +218,8 @@ EDGES = (
     ("cycle-time-does-not-suit", setting("cycle_time_s", sketch.relay_heater_loop()), "15", "14.9"),
     ("cycle-time-does-not-suit", setting("cycle_time_s", sketch.ssr_loop()), "5", "5.1"),
     ("current-output-overloaded", lambda ohm: driven(positioner_ohm=ohm), "576", "577"),  # and 24 Ω of cable
+    # through 8.712 Ω of cable
+    ("digital-messages-swallowed", lambda ohm: sketch.digital_loop(input_ohm=ohm), "221.29", "221.28"),
     # 24 V − 21.5 mA × 500 Ω = 13.25 V
     ("too-little-voltage", lambda volts: burdened(input_ohm="500", needs_v=volts), "13.25", "13.26"),
     ("supply-overloaded", supplying, "21.5", "21.4"),

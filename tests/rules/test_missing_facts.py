@@ -86,6 +86,11 @@ MISSING = (
         "Output 1 is switched, but its cycle time is not recorded",
     ),
     (
+        "digital-messages-swallowed",
+        sketch.with_cable(sketch.digital_loop(input_ohm="50"), "PIC-201", "Input", length_m=None),
+        "need 230 Ω and 50 Ω are recorded, but length or cross-section of a cable in it is not",
+    ),
+    (
         "ends-scaled-differently",
         sketch.with_port(P(), "PT-201", "Output", range=None),
         "the range that PT-201 sends it is not recorded",

@@ -401,6 +401,11 @@ EXAMPLES = (
         "at 20 mA 18.85 V are left, 18.9 V needed",
         (burdened(input_ohm="250", csa="1.5", length="300", needs_v="18.85", failure_high_ma="20"),),
     ),
+    Example(  # 50 Ω, and there and back through 300 m and 60 m of 1.5 mm² at 12.1 Ω/km (IEC 60228, class 2)
+        "R25", "digital-messages-swallowed", sketch.digital_loop(input_ohm="50"),
+        "its digital messages need 230 Ω in the circuit; there are 58.7 Ω",
+        (sketch.digital_loop(input_ohm="250"), sketch.burden_loop(input_ohm="50", csa_mm2="1.5", length_m="300")),
+    ),
     Example(  # NAMUR NE 43
         "R26", "fault-current-not-recognised",
         sketch.with_settings(P(), "PIC-201", fault_above_ma=number("22.0")),

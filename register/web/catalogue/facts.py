@@ -36,7 +36,7 @@ GROUPS = (
 RATINGS = (
     "resistance_ohm max_load_ohm supplies_loop isolated supply_v supply_resistance_ohm supply_max_ma min_terminal_v "
     "max_terminal_v failure_low_ma failure_high_ma contact_v contact_a contact_inductive_a leakage_ma drive_v drive_ma "
-    "load_kind load_v_min load_v_max load_a unit_load"
+    "load_kind load_v_min load_v_max load_a unit_load digital_on_current"
 )
 
 
