@@ -198,7 +198,7 @@ class _Loader:
         for pk, area, *row in rows.values_list("pk", "area__path", *_LOOP, *_SAFETY):
             facts = _facts((*_LOOP, *_SAFETY), row)
             safety = {name: facts.pop(name) for name in _SAFETY if name in facts}
-            if "target_sil" in safety:
+            if safety:
                 facts["safety"] = msgspec.convert(safety, values.SafetyFunction)
             made[pk] = facts | {"area": area}
         return made

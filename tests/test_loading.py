@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from register.loading import load_loop, load_loops
 from register.models import Loop
 from register.plant import sketch
-from register.plant.values import Surroundings
+from register.plant.values import SafetyFunction, Surroundings
 from register.plant.words import Purpose
 from tests import factories
 
@@ -27,7 +27,13 @@ def installed(loop):
     return replace(loop, tags=dated(sorted(loop.tags, key=lambda tag: tag.name)), neighbours=dated(loop.neighbours))
 
 
-@pytest.mark.parametrize("made", [sketch.temperature_loop(), sketch.pressure_loop()], ids=lambda loop: loop.number)
+UNRATED = replace(sketch.pressure_loop(), safety=SafetyFunction(shared_sensor_justified="SRS 4.2"))
+"""Without a target SIL, what else is recorded of a safety function still counts."""
+
+
+@pytest.mark.parametrize(
+    "made", [sketch.temperature_loop(), sketch.pressure_loop(), UNRATED], ids=lambda loop: loop.number
+)
 def test_a_loop_comes_back_from_the_tables_as_it_went_in(made):
     factories.loop(made)
 

@@ -478,9 +478,9 @@ NOTHING_AROUND = Surroundings()
 
 
 class SafetyFunction(Value):
-    """What a trip loop claims. The safety requirements specification decides."""
+    """What a trip loop claims. The safety requirements specification decides; not every trip has a target."""
 
-    target_sil: int
+    target_sil: int | None = None
     sensor_pfd: Decimal | None = None
     logic_pfd: Decimal | None = None
     final_element_failures_per_hour: Decimal | None = None  # dangerous undetected

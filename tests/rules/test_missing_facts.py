@@ -153,6 +153,11 @@ MISSING = (
     ),
     (
         "proof-test-overdue",
+        replace(TRIP, safety=replace(TRIP.safety, last_proof_test=None, target_sil=None)),
+        "it is proof tested, but when it was tested last is not recorded",
+    ),
+    (
+        "proof-test-overdue",
         replace(TRIP, safety=replace(TRIP.safety, last_proof_test=None)),
         "it claims SIL 2, but when it was tested last is not recorded",
     ),

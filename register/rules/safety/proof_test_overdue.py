@@ -26,6 +26,8 @@ def proof_test_overdue(loop: Loop) -> Iterator[Finding]:
     safety, today = loop.safety, loop.surroundings.today
     if safety is None or today is None:
         return
+    if safety.target_sil is None and not safety.proof_test_interval_months:
+        return  # nothing says that it is tested
     missing = [
         what
         for what, fact in (
@@ -37,8 +39,8 @@ def proof_test_overdue(loop: Loop) -> Iterator[Finding]:
     if missing:
         yield unknown(
             loop,
-            "it claims SIL {target}, but {missing} is not recorded",
-            target=safety.target_sil,
+            "it {claim}, but {missing} is not recorded",
+            claim=f"claims SIL {safety.target_sil}" if safety.target_sil else "is proof tested",
             missing=" and ".join(missing),
         )
         return

@@ -26,7 +26,7 @@ def sil_target_missed(loop: Loop) -> Iterator[Finding]:
     Remedy: test more often, fit a better or a second final element; have the calculation made by competent people.
     """
     safety = loop.safety
-    if safety is None:
+    if safety is None or safety.target_sil is None:
         return
     failures, months = safety.final_element_failures_per_hour, safety.proof_test_interval_months
     final = None
