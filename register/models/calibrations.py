@@ -1,19 +1,16 @@
-"""What was read at each point of a calibration, what that says, and when which tag is due."""
+"""What was read at each point of a calibration, and what that says."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 
 from django.db import models
-from django.db.models import OuterRef, Subquery
 
-from register.calc.calibration import drift_percent, due_on, hysteresis_percent, passes
+from register.calc.calibration import drift_percent, hysteresis_percent, passes
 from register.calc.ranges import Range
 from register.models.fields import number
-from register.models.loops import Tag, TagQuerySet
 from register.models.records import Calibration
 from register.plant import codec
 from register.plant.words import CalibrationResult
@@ -57,47 +54,6 @@ def readings_digest(calibration: Calibration, points: Iterable[CalibrationPoint]
         numbers = (point.percent, point.applied, point.expected, point.as_found, point.as_left)
         lines.append(" ".join([point.way, *("-" if one is None else f"{one.normalize():f}" for one in numbers)]))
     return codec.digest("\n".join(lines).encode())
-
-
-@dataclass(frozen=True)
-class Due:
-    """A tag that is calibrated at intervals; without a last calibration it is due at once."""
-
-    tag: Tag
-    last: date | None
-    result: str
-    calibration: int | None
-    due: date | None
-
-    def overdue(self, today: date) -> bool:
-        return self.due is None or self.due < today
-
-    @property
-    def place(self) -> tuple[date, str]:
-        """Its place in the list: never calibrated first, then by due date."""
-        return self.due or date.min, self.tag.name
-
-
-def due_list(tags: TagQuerySet) -> list[Due]:
-    """Those of the tags that have a calibration interval, the most urgent first."""
-    latest = Calibration.objects.filter(tag=OuterRef("pk")).order_by("-on", "-pk")
-    rows = tags.filter(calibration_interval_months__gt=0, loop__retired_on__isnull=True).select_related("loop__area")
-    rows = rows.annotate(
-        last_on=Subquery(latest.values("on")[:1]),
-        last_result=Subquery(latest.values("result")[:1]),
-        last_pk=Subquery(latest.values("pk")[:1]),
-    )
-    made = [
-        Due(
-            tag,
-            tag.last_on,
-            tag.last_result or "",
-            tag.last_pk,
-            due_on(tag.last_on, tag.calibration_interval_months) if tag.last_on else None,
-        )
-        for tag in rows
-    ]
-    return sorted(made, key=lambda one: one.place)
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from django.db import models
 from django.db.models import ExpressionWrapper, F, OuterRef, Q, Subquery, Value
 from django.db.models.functions import Concat, Upper
@@ -185,6 +187,10 @@ class Gap(models.Model):
         return f"{self.item} at {self.where}"
 
 
+CALIBRATED = Q(calibration_interval_months__gt=0, retired_on__isnull=True)
+"""Tags that are calibrated at intervals."""
+
+
 class TagQuerySet(models.QuerySet):
     def in_service(self) -> TagQuerySet:
         return self.filter(retired_on__isnull=True)
@@ -201,11 +207,30 @@ class TagQuerySet(models.QuerySet):
             installed_serial=Subquery(current.values("asset__serial")[:1]),
         )
 
+    def calibrated(self) -> TagQuerySet:
+        """Tags that are calibrated at intervals; a due date that is empty says that it never was."""
+        return self.filter(CALIBRATED, loop__retired_on__isnull=True)
+
+    def due_by(self, day: date) -> TagQuerySet:
+        """Of those, what is due on a day or before, or was never calibrated."""
+        return self.calibrated().filter(Q(calibration_due_on__isnull=True) | Q(calibration_due_on__lte=day))
+
+    def by_due_date(self) -> TagQuerySet:
+        """The most urgent first, each with ``last_on``, ``last_result`` and ``last_pk`` of its last calibration."""
+        from register.models.records import Calibration
+
+        latest = Calibration.objects.filter(tag=OuterRef("pk")).order_by("-on", "-pk")
+        return (
+            self.select_related("loop__area")
+            .annotate(**{f"last_{name}": Subquery(latest.values(name)[:1]) for name in ("on", "result", "pk")})
+            .order_by(F("calibration_due_on").asc(nulls_first=True), "name")
+        )
+
     def named(self, words: str) -> TagQuerySet:
         """Tags with the words in their name or description."""
         return self.filter(Q(name__icontains=words) | Q(description__icontains=words))
 
-    def using(self, model: CatalogueModel) -> TagQuerySet:
+    def that_use(self, model: CatalogueModel) -> TagQuerySet:
         """Tags that a model is specified for (``is_specified``), stands at (``is_installed``) or is a board at."""
         from register.models.assets import BoardFitting, Installation
 
@@ -257,13 +282,17 @@ class Tag(models.Model):
     safe_position = word_field(FailPosition, optional=True)
     fuse = text(20)
     calibration_interval_months = models.PositiveSmallIntegerField(null=True, blank=True)
+    calibration_due_on = models.DateField(null=True, blank=True, editable=False)  # kept by services.checking
     retired_on = models.DateField(null=True, blank=True)
 
     objects = TagQuerySet.as_manager()
 
     class Meta:
         ordering = ["name"]
-        indexes = [models.Index(Upper("name"), name="tag_name_upper")]
+        indexes = [
+            models.Index(Upper("name"), name="tag_name_upper"),
+            models.Index("calibration_due_on", "name", condition=CALIBRATED, name="tag_calibration_due"),
+        ]
 
     def __str__(self) -> str:
         return self.name

@@ -7,10 +7,12 @@ from collections.abc import Collection, Iterable, Iterator
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
 
+from register.calc.calibration import due_on
 from register.loading import load_loops
-from register.models import Area, Concession, Finding, Gap, Loop, RuleSetting
+from register.models import Area, Concession, Finding, Gap, Loop, RuleSetting, Tag
 from register.models.loops import OPEN_COUNTERS
 from register.plant import values
 from register.plant.completeness import gaps, score_percent
@@ -96,6 +98,7 @@ def store_findings(loops: dict[int, values.Loop], *, at: datetime) -> None:
                 _end(concession, "the finding it permitted is gone", at, ended)
         counters[pk] = _counters(counted)
     store_gaps(loops)
+    keep_due_dates(loops)
     Finding.objects.bulk_create(new, batch_size=2000)
     Finding.objects.bulk_update(changed, ["severity", "unknown", "text", "facts_sha256", "concession"], batch_size=500)
     Finding.objects.bulk_update(cleared, ["cleared_at", "cleared_revision"], batch_size=500)
@@ -126,6 +129,23 @@ def store_gaps(loops: dict[int, values.Loop]) -> None:
     Gap.objects.filter(pk__in=gone).delete()
     for percent, pks in scored.items():
         Loop.objects.filter(pk__in=pks).update(completeness_percent=percent)
+
+
+def keep_due_dates(loops: dict[int, values.Loop]) -> None:
+    """Note at each tag when its next calibration is due; only differences are written."""
+    due = {
+        tag.name: due_on(tag.calibration.on, tag.calibration_interval_months)
+        for loop in loops.values()
+        for tag in loop.tags
+        if tag.calibration and tag.calibration_interval_months
+    }
+    differing = []
+    noted = Q(calibration_interval_months__isnull=False) | Q(calibration_due_on__isnull=False)
+    for tag in Tag.objects.filter(noted, loop__in=loops).only("name", "calibration_due_on"):
+        if tag.calibration_due_on != due.get(tag.name):
+            tag.calibration_due_on = due.get(tag.name)
+            differing.append(tag)
+    Tag.objects.bulk_update(differing, ["calibration_due_on"], batch_size=500)
 
 
 def _holding(

@@ -7,9 +7,10 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from register.models import Calibration, CalibrationPoint, Finding, Revision, Tag
-from register.models.calibrations import Way, due_list
+from register.models import Calibration, CalibrationPoint, Finding, Loop, Revision, Tag
+from register.models.calibrations import Way
 from register.plant import sketch
+from register.services import checking, editing
 from register.services.calibrating import Reading, record_calibration
 from register.services.permissions import NotAllowed
 from register.services.recording import Refused, StaleLoop
@@ -176,24 +177,32 @@ def test_a_stale_form_records_nothing(record):
     assert isinstance(refused(record, StaleLoop, seen_revision=0), StaleLoop)
 
 
-def test_the_due_list_puts_what_was_never_calibrated_first_then_the_earliest(record, person):
-    """Twelve months after 3 June 2024 is 3 June 2025."""
-    factories.loop(sketch.pressure_loop("202"), by=person("planner"))
-    factories.loop(sketch.pressure_loop("203"), by=person("planner"))
+def test_what_was_never_calibrated_is_due_first_then_the_earliest(record, person):
+    """Twelve months after 3 June 2024 is 3 June 2025, and after 31 January 2023 31 January 2024."""
+    for number in ("202", "203"):
+        factories.loop(sketch.pressure_loop(number), by=person("planner"))
     Tag.objects.filter(role="transmitter").update(calibration_interval_months=12)
-    record()
     Calibration.objects.create(tag=Tag.objects.get(name="PT-203"), on=date(2023, 1, 31), result="pass")
+    checking.recheck(Loop.objects.values_list("pk", flat=True), at=timezone.now())
+    record()
 
-    found = due_list(Tag.objects.in_service())
-    assert [(one.tag.name, one.due) for one in found] == [
+    found = Tag.objects.calibrated().by_due_date()
+    assert [(one.name, one.calibration_due_on) for one in found] == [
         ("PT-202", None),
         ("PT-203", date(2024, 1, 31)),
         ("PT-201", date(2025, 6, 3)),
     ]
-    assert [one.overdue(date(2025, 6, 3)) for one in found] == [True, True, False]
+    assert [one.name for one in Tag.objects.due_by(date(2025, 6, 2))] == ["PT-202", "PT-203"]
 
 
-def test_the_due_list_takes_one_query(record, django_assert_num_queries):
-    Tag.objects.filter(role="transmitter").update(calibration_interval_months=12)
-    with django_assert_num_queries(1):
-        assert len(due_list(Tag.objects.in_service())) == 1
+def test_a_tag_without_an_interval_is_due_no_more(record, person):
+    tag = Tag.objects.get(name="PT-201")
+    Tag.objects.filter(pk=tag.pk).update(calibration_interval_months=12)
+    record()
+    tag.refresh_from_db()
+    assert tag.calibration_due_on == date(2025, 6, 3)
+
+    facts = {"calibration_interval_months": None}
+    editing.edit_tag(tag, facts, by=person("planner"), seen_revision=tag.loop.revision, reason="Indication only")
+    tag.refresh_from_db()
+    assert tag.calibration_due_on is None

@@ -1,12 +1,12 @@
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import timedelta
 
 import django_filters
 from django import forms
+from django.utils import timezone
 
 from register.models import Area, Tag
-from register.models.calibrations import Due, due_list
 from register.plant.words import Criticality
 from register.web.loops.filters import choices
 
@@ -26,8 +26,8 @@ class DueFilter(django_filters.FilterSet):
     criticality = django_filters.ChoiceFilter(
         field_name="loop__criticality", choices=choices(Criticality), label="Criticality", empty_label="Any criticality"
     )
-    due_by = django_filters.DateFilter(method="later", label="Due by", widget=forms.DateInput(attrs={"type": "date"}))
-    standing = django_filters.ChoiceFilter(method="later", choices=STANDING, label="Standing", empty_label="All")
+    due_by = django_filters.DateFilter(method="until", label="Due by", widget=forms.DateInput(attrs={"type": "date"}))
+    standing = django_filters.ChoiceFilter(method="stand", choices=STANDING, label="Standing", empty_label="All")
 
     class Meta:
         model = Tag
@@ -39,20 +39,13 @@ class DueFilter(django_filters.FilterSet):
     def in_area(self, queryset, name, area):
         return queryset.filter(loop__area__in=Area.objects.within(area))
 
-    def later(self, queryset, name, value):
-        """The due date is no column: `due` looks at it."""
-        return queryset
+    def until(self, queryset, name, day):
+        return queryset.due_by(day)
 
-    def due(self, today: date) -> list[Due]:
-        """What is due, as chosen, the most urgent first."""
-        rows = due_list(self.qs)
-        by, standing = (self.form.cleaned_data.get(name) for name in ("due_by", "standing"))
-        if by:
-            rows = [one for one in rows if one.due is None or one.due <= by]
-        if standing == "never":
-            rows = [one for one in rows if one.due is None]
-        elif standing == "overdue":
-            rows = [one for one in rows if one.overdue(today)]
-        elif standing == "soon":
-            rows = [one for one in rows if one.due and today <= one.due <= today + SOON]
-        return rows
+    def stand(self, queryset, name, how):
+        today = timezone.localdate()
+        if how == "never":
+            return queryset.filter(calibration_due_on__isnull=True)
+        if how == "overdue":
+            return queryset.due_by(today - timedelta(days=1))
+        return queryset.filter(calibration_due_on__range=(today, today + SOON))

@@ -6,32 +6,33 @@ import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
 
-from register.models.calibrations import Due
+from register.models import Tag
+from register.models.loops import TagQuerySet
 from register.plant.words import Severity
 from register.web.parts.words import localdate
 
 
 class DueTable(tables.Table):
     tag = tables.Column(
-        accessor="tag__name",
-        linkify=lambda record: reverse("tags:detail", args=[record.tag.name]),
-        order_by="tag__name",
+        accessor="name", linkify=lambda record: reverse("tags:detail", args=[record.name]), order_by="name"
     )
-    standing = tables.Column(accessor="place", order_by="place", attrs={"td": {"class": "wide"}})
-    due = tables.Column(order_by="place", attrs={"td": {"class": "nowrap"}})
-    last = tables.Column(verbose_name="Last calibrated", orderable=False, attrs={"td": {"class": "nowrap"}})
-    result = tables.Column(verbose_name="Last result", orderable=False)
+    standing = tables.Column(accessor="pk", order_by=("calibration_due_on", "name"), attrs={"td": {"class": "wide"}})
+    due = tables.Column(accessor="calibration_due_on", attrs={"td": {"class": "nowrap"}})
+    last = tables.Column(
+        accessor="last_on", verbose_name="Last calibrated", orderable=False, attrs={"td": {"class": "nowrap"}}
+    )
+    result = tables.Column(accessor="last_result", verbose_name="Last result", orderable=False)
     interval = tables.Column(
-        accessor="tag__calibration_interval_months", verbose_name="Every (months)", attrs={"td": {"class": "num"}}
+        accessor="calibration_interval_months", verbose_name="Every (months)", attrs={"td": {"class": "num"}}
     )
-    criticality = tables.Column(accessor="tag__loop__criticality", orderable=False)
+    criticality = tables.Column(accessor="loop__criticality", orderable=False)
     loop = tables.Column(
-        accessor="tag__loop__number",
-        linkify=lambda record: reverse("loops:detail", args=[record.tag.loop.number]),
+        accessor="loop__number",
+        linkify=lambda record: reverse("loops:detail", args=[record.loop.number]),
         attrs={"td": {"class": "nowrap"}},
     )
-    area = tables.Column(accessor="tag__loop__area__path")
-    record = tables.Column(accessor="tag__name", orderable=False, verbose_name="Work")
+    area = tables.Column(accessor="loop__area__path")
+    record = tables.Column(accessor="name", orderable=False, verbose_name="Work")
 
     caption = "Calibrations due, the most urgent first"
 
@@ -39,25 +40,24 @@ class DueTable(tables.Table):
         empty_text = "Nothing matches. Take a filter away, or give tags a calibration interval."
         sequence = ("tag", "standing", "due", "last", "result", "interval", "criticality", "loop", "area", "record")
 
-    def __init__(self, rows: list[Due], *, today: date, may_record: bool):
+    def __init__(self, rows: TagQuerySet, *, today: date, may_record: bool):
         super().__init__(rows, exclude=() if may_record else ("record",))
         self.today = today
 
-    def render_standing(self, record: Due) -> str:
-        if record.due is None:
+    def render_standing(self, record: Tag) -> str:
+        if record.calibration_due_on is None:
             return _mark(Severity.WARNING, "Never calibrated")
-        if record.overdue(self.today):
-            days = (self.today - record.due).days
-            return _mark(Severity.WARNING, f"Overdue by {days} day{'s' if days > 1 else ''}")
-        days = (record.due - self.today).days
+        days = (record.calibration_due_on - self.today).days
+        if days < 0:
+            return _mark(Severity.WARNING, f"Overdue by {-days} day{'s' if days < -1 else ''}")
         return f"in {days} day{'s' if days != 1 else ''}" if days else "today"
 
     def render_due(self, value: date) -> str:
         return localdate(value)
 
-    def render_last(self, value: date, record: Due) -> str:
+    def render_last(self, value: date, record: Tag) -> str:
         return format_html(
-            '<a href="{}">{}</a>', reverse("calibrations:detail", args=[record.calibration]), localdate(value)
+            '<a href="{}">{}</a>', reverse("calibrations:detail", args=[record.last_pk]), localdate(value)
         )
 
     def render_record(self, value: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -37,11 +37,10 @@ from register.web.permissions import permitted
 def listing(request: HttpRequest) -> HttpResponse:
     """What is due, the most urgent first."""
     today = timezone.localdate()
-    chosen = DueFilter(request.GET, queryset=Tag.objects.in_service())
-    rows = chosen.due(today)
-    table = DueTable(rows, today=today, may_record=may(request.user, May.RECORD_WORK))
+    chosen = DueFilter(request.GET, queryset=Tag.objects.calibrated())
+    table = DueTable(chosen.qs.by_due_date(), today=today, may_record=may(request.user, May.RECORD_WORK))
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    overdue = sum(one.overdue(today) for one in rows)
+    overdue = chosen.qs.due_by(today - timedelta(days=1)).count()
     return render(request, "calibrations/list.html", {"filter": chosen, "table": table, "overdue": overdue})
 
 

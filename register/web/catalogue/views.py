@@ -34,7 +34,7 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
     """One model: its data sheet, ports and bays, and where the plant uses it."""
     row = get_object_or_404(CatalogueModel.objects.with_counts().select_related("family", "successor"), pk=pk)
     model = load_models([pk])[pk]
-    uses = UseTable(Tag.objects.in_service().using(row))
+    uses = UseTable(Tag.objects.in_service().that_use(row))
     RequestConfig(request, paginate={"per_page": 50}).configure(uses)
     currency = PlantSettings.objects.values_list("currency", flat=True).first() or ""
     context = {
