@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import zlib
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from django.db import models
 from django.db.models import Case, Count, Q, Value, When
@@ -98,6 +98,36 @@ class FindingQuerySet(models.QuerySet):
         for path, severity, count in counted:
             areas.setdefault(path, {})[severity] = count
         return dict(sorted(areas.items(), key=lambda area: (-sum(area[1].values()), area[0])))
+
+    def count_by_severity(self) -> dict[str, int]:
+        """How many there are of each severity, the most severe first."""
+        counted = dict(self.order_by().values_list("severity").annotate(count=Count("pk")))
+        return {word: counted.get(word, 0) for word in Severity}
+
+    def open_each_week(self, until: datetime, weeks: int) -> list[tuple[datetime, dict[str, int]]]:
+        """How many of each severity stood open at a moment and at the same time of each of so many weeks before it.
+
+        Reckoned back from what is open now, so that only what came and went since has to be read.
+        """
+        moments = [until - timedelta(weeks=back) for back in reversed(range(weeks))]
+        now = self.open().count_by_severity()
+        came, went = (self._counted_after(column, moments) for column in ("first_seen", "cleared_at"))
+        return [
+            (moment, {word: now[word] - came[word][place] + went[word][place] for word in Severity})
+            for place, moment in enumerate(moments)
+        ]
+
+    def _counted_after(self, column: str, moments: list[datetime]) -> dict[str, list[int]]:
+        """For each severity, to how many it happened after each of the moments, which ascend."""
+        counts = [Count("pk", filter=Q(**{f"{column}__gt": moment})) for moment in moments]
+        rows = (
+            self.filter(**{f"{column}__gt": moments[0]})
+            .order_by()
+            .values_list("severity")
+            .annotate(**{f"after_{place}": count for place, count in enumerate(counts)})
+        )
+        found = {severity: after for severity, *after in rows}
+        return {word: found.get(word, [0] * len(moments)) for word in Severity}
 
     def count_by_rule(self) -> dict[str, dict[str, int]]:
         """By rule, how many of its findings stand ``open``, ``conceded`` and ``unknown`` (it cannot tell)."""

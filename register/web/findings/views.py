@@ -12,17 +12,14 @@ from django_tables2 import RequestConfig
 from register.exchange.lists import write_list
 from register.jobs.running import start
 from register.models import Finding, Job
-from register.models.records import FindingQuerySet
-from register.plant.words import Severity
 from register.rules.engine import all_rules
 from register.services.checking import check_plant
 from register.services.concessions import grant_concession
 from register.services.permissions import May
 from register.web.changes import ChangeForm, change
+from register.web.findings.charts import by_area
 from register.web.findings.filters import FindingFilter
 from register.web.findings.tables import FindingTable
-from register.web.parts.charts import BarChart, Series, bar_chart
-from register.web.parts.marks import WORDS
 from register.web.permissions import permitted
 
 
@@ -35,15 +32,6 @@ def listing(request: HttpRequest) -> HttpResponse:
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
     context = {"filter": chosen, "table": table, "chart": by_area(chosen.qs)}
     return render(request, "findings/list.html", context)
-
-
-def by_area(findings: FindingQuerySet) -> BarChart | None:
-    """A bar for each area, of its errors, warnings and pieces of advice; None where there is nothing to draw."""
-    counts = findings.count_by_area()
-    if not counts:
-        return None
-    series = [Series(WORDS[word], [of_area.get(word, 0) for of_area in counts.values()], word) for word in Severity]
-    return bar_chart("Findings by area", list(counts), series, heading="Area")
 
 
 @permitted(May.READ)

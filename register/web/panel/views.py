@@ -16,6 +16,7 @@ from register.rules.engine import all_rules
 from register.services.permissions import May
 from register.sheets.checks import checks_of
 from register.web.permissions import permitted
+from register.web.recent import remember_tag
 
 CHANGES_SHOWN = 3
 
@@ -37,7 +38,7 @@ def panel(request: HttpRequest, name: str) -> HttpResponse:
         "draft": SwapDraft.objects.open().filter(by=request.user, tag=row).first(),
         "cautions": cautions_for(loop, [tag]),
     }
-    return render(request, "panel/panel.html", context)
+    return remember_tag(request, render(request, "panel/panel.html", context), name)
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from register.services import editing, fitting
 from register.services.permissions import May, may, require
 from register.web.changes import ConfirmForm, change
 from register.web.permissions import permitted
+from register.web.recent import remember_tag
 from register.web.tags import forms
 from register.web.tags.filters import TagFilter
 from register.web.tags.tables import TagTable
@@ -52,7 +53,7 @@ def detail(request: HttpRequest, name: str) -> HttpResponse:
         "cautions": cautions_for(loop, [loop.tag(name)]),
         "installations": row.installations.select_related("asset__model"),
     }
-    return render(request, "tags/detail.html", context)
+    return remember_tag(request, render(request, "tags/detail.html", context), name)
 
 
 PORT_HEADINGS = ("Port", "Direction", "Purpose", "Signal", "Range", "Bay", "Terminals")
