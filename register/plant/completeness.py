@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from register.plant.values import Loop, Tag
-from register.plant.words import Purpose, Role, SetPointSource
+from register.plant.words import Direction, Purpose, Role, SetPointSource
 
 READERS = (Role.CONTROLLER, Role.INDICATOR, Role.RECORDER, Role.ALARM_UNIT)
 
@@ -136,7 +136,14 @@ def _models(loop: Loop) -> Iterator[str]:
 
 @item("ranges", "Each transmitter and each instrument that reads has its range.", minimum=False)
 def _ranges(loop: Loop) -> Iterator[str]:
-    yield from (tag.name for tag in loop.tags if tag.role in (Role.TRANSMITTER, *READERS) and tag.range is None)
+    reads = (tag for tag in loop.tags if tag.role in (Role.TRANSMITTER, *READERS))
+    yield from (tag.name for tag in reads if tag.range is None and not _channels_have_ranges(tag))
+
+
+def _channels_have_ranges(tag: Tag) -> bool:
+    """Whether a recorder has its ranges where it has them: one for each channel."""
+    channels = tag.ports_for(Purpose.RETRANSMISSION, Direction.IN)
+    return tag.role == Role.RECORDER and bool(channels) and all(channel.range for channel in channels)
 
 
 @item("settings", "Each controller has its settings.", minimum=False)

@@ -45,6 +45,15 @@ def test_what_is_missing_is_named_with_its_place(loop, gap):
     assert gap not in lacking(sketch.cascade() if gap[0] == "relations" else sketch.temperature_loop())
 
 
+def test_a_recorder_has_its_ranges_on_its_channels():
+    loop = sketch.recorder_loop(sent="0-200 degC", read="0-200 degC")
+    recorder = loop.tags[-1]
+    assert ("ranges", recorder.name) not in lacking(loop)
+
+    unranged = tuple(replace(port, range=None) for port in recorder.ports)
+    assert ("ranges", recorder.name) in lacking(sketch.with_tag(loop, recorder.name, ports=unranged))
+
+
 def test_the_score_counts_minimum_items_only():
     whole = sketch.temperature_loop()
     assert score_percent(gaps(whole)) == 100
