@@ -9,6 +9,7 @@ from register.models.issues import IssueState, Pack, PackForm, SheetIssue
 from register.models.loops import Alarm, Area, Gap, Link, Loop, Port, Settings, SettingsKind, Tag
 from register.models.records import (
     Calibration,
+    CatalogueRevision,
     Concession,
     Finding,
     Job,
@@ -29,6 +30,7 @@ __all__ = [
     "Calibration",
     "CalibrationPoint",
     "CatalogueModel",
+    "CatalogueRevision",
     "Concession",
     "Core",
     "Finding",

@@ -64,7 +64,14 @@ class Asset(models.Model):
 
     class Meta:
         ordering = ["code"]
-        constraints = [models.UniqueConstraint("model", "serial", name="one_asset_per_model_and_serial")]
+        constraints = [
+            models.UniqueConstraint(
+                "model",
+                "serial",
+                name="one_asset_per_model_and_serial",
+                violation_error_message="Another asset of this model has this serial number.",
+            )
+        ]
         indexes = [models.Index("serial", name="asset_serial")]
 
     def __str__(self) -> str:

@@ -55,6 +55,7 @@ class Core(models.Model):
 
     class Meta:
         ordering = ["link", "sequence", "pk"]
+        constraints = [models.UniqueConstraint("link", "sequence", name="one_core_at_a_place_of_a_link")]
         indexes = [
             models.Index("from_place", "from_terminal", name="core_from_terminal"),
             models.Index("to_place", "to_terminal", name="core_to_terminal"),

@@ -23,11 +23,21 @@ from register.plant.words import (
 )
 
 
+class BoardFamilyQuerySet(models.QuerySet):
+    def with_counts(self) -> BoardFamilyQuerySet:
+        """Each family with its ``board_count`` and the ``taker_count`` of models with a bay for it."""
+        return self.annotate(
+            board_count=Count("boards", distinct=True), taker_count=Count("bays__model", distinct=True)
+        )
+
+
 class BoardFamily(models.Model):
     """Boards that a bay accepts alike. Plants add their own."""
 
     name = models.CharField(max_length=60, unique=True)
     description = text()
+
+    objects = BoardFamilyQuerySet.as_manager()
 
     class Meta:
         ordering = ["name"]
@@ -75,7 +85,11 @@ def _of_each(rows: QuerySet, model: str, what: models.Aggregate) -> Coalesce:
 
 
 class CatalogueModel(models.Model):
-    """Columns bear the names of :class:`register.plant.values.Model`'s fields."""
+    """Columns bear the names of :class:`register.plant.values.Model`'s fields.
+
+    ``revision`` is the number of its latest :class:`CatalogueRevision`, which a form carries to notice a change made
+    meanwhile.
+    """
 
     maker = models.CharField(max_length=60)
     name = models.CharField(max_length=80)
@@ -133,13 +147,19 @@ class CatalogueModel(models.Model):
     po_mw = number("Po (mW)")
     co_nf = number("Co (nF)")
     lo_mh = number("Lo (mH)")
+    revision = models.PositiveIntegerField(default=0, editable=False)
 
     objects = CatalogueModelQuerySet.as_manager()
 
     class Meta:
         ordering = ["maker", "name"]
         constraints = [
-            models.UniqueConstraint("maker", "name", name="one_catalogue_model_per_maker_and_name"),
+            models.UniqueConstraint(
+                "maker",
+                "name",
+                name="one_catalogue_model_per_maker_and_name",
+                violation_error_message="The catalogue holds a model of this maker and name already.",
+            ),
             span_not_empty("limits", "catalogue_limits_not_empty"),
             models.CheckConstraint(
                 name="only_an_option_board_has_a_family",
@@ -188,7 +208,15 @@ class ModelPort(models.Model):
 
     class Meta:
         ordering = ["model", "pk"]
-        constraints = [models.UniqueConstraint("model", "name", "direction", name="one_port_of_a_name_per_model")]
+        constraints = [
+            models.UniqueConstraint(
+                "model",
+                "name",
+                "direction",
+                name="one_port_of_a_name_per_model",
+                violation_error_message="The model has a port of this name and direction already.",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -207,7 +235,12 @@ class ModelSignal(models.Model):
     class Meta:
         ordering = ["port", "pk"]
         constraints = [
-            models.UniqueConstraint("port", "signal", name="one_row_per_port_and_signal"),
+            models.UniqueConstraint(
+                "port",
+                "signal",
+                name="one_row_per_port_and_signal",
+                violation_error_message="Each signal of a port stands once.",
+            ),
             span_not_empty("limits", "model_signal_limits_not_empty"),
         ]
 
@@ -224,7 +257,14 @@ class Bay(models.Model):
 
     class Meta:
         ordering = ["model", "pk"]
-        constraints = [models.UniqueConstraint("model", "name", name="one_bay_of_a_name_per_model")]
+        constraints = [
+            models.UniqueConstraint(
+                "model",
+                "name",
+                name="one_bay_of_a_name_per_model",
+                violation_error_message="The model has a bay of this name already.",
+            )
+        ]
 
     def __str__(self) -> str:
         return self.name

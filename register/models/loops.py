@@ -231,13 +231,18 @@ class TagQuerySet(models.QuerySet):
         return self.filter(Q(name__icontains=words) | Q(description__icontains=words))
 
     def that_use(self, model: CatalogueModel) -> TagQuerySet:
-        """Tags that a model is specified for (``is_specified``), stands at (``is_installed``) or is a board at."""
+        """Tags that a model is specified for (``is_specified``), stands at (``is_installed``) or is a board at.
+
+        A board's come with the code of one ``controller`` and its ``bay``.
+        """
         from register.models.assets import BoardFitting, Installation
 
         current = Installation.objects.current()
         stands = Q(pk__in=current.filter(asset__model=model).values("tag"))
-        carriers = BoardFitting.objects.current().filter(model=model).values("controller")
-        carries = Q(pk__in=current.filter(asset__in=carriers).values("tag"))
+        fitted = BoardFitting.objects.current().filter(model=model)
+        carries = Q(pk__in=current.filter(asset__in=fitted.values("controller")).values("tag"))
+        here = Q(controller__installations__tag=OuterRef("pk"), controller__installations__to_date__isnull=True)
+        at_tag = fitted.filter(here).order_by("bay")
         specified = Q(specified=model)
         return (
             self.filter(stands | carries | specified)
@@ -245,6 +250,8 @@ class TagQuerySet(models.QuerySet):
             .annotate(
                 is_specified=ExpressionWrapper(specified, models.BooleanField()),
                 is_installed=ExpressionWrapper(stands | carries, models.BooleanField()),
+                controller=Subquery(at_tag.values("controller__code")[:1]),
+                bay=Subquery(at_tag.values("bay")[:1]),
             )
         )
 

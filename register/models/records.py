@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from register.models.accounts import User
 from register.models.assets import Asset
+from register.models.catalogue import CatalogueModel
 from register.models.fields import number, text, word_field
 from register.models.loops import Area, Loop, Tag
 from register.plant import codec
@@ -61,6 +62,24 @@ class Revision(models.Model):
 
     def loop_value(self) -> LoopValue:
         return codec.decode(self.snapshot)
+
+
+class CatalogueRevision(models.Model):
+    """Who changed a catalogue model, its ports or its bays, when and why, each fact old → new."""
+
+    model = models.ForeignKey(CatalogueModel, models.PROTECT, related_name="revisions")
+    number = models.PositiveIntegerField()
+    at = models.DateTimeField()
+    by = models.ForeignKey(User, models.PROTECT, related_name="catalogue_revisions")
+    reason = models.CharField(max_length=300)
+    changes = models.JSONField(default=list)
+
+    class Meta:
+        ordering = ["model", "-number"]
+        constraints = [models.UniqueConstraint("model", "number", name="catalogue_revision_numbers_are_unique")]
+
+    def __str__(self) -> str:
+        return f"{self.model} revision {self.number}"
 
 
 class FindingQuerySet(models.QuerySet):

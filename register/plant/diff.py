@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from functools import cache
 from typing import Any
 
 import msgspec
 
 from register.calc.ranges import Range
 from register.plant.values import Loop, Model, Surroundings
+
+Path = tuple[str, ...]
+"""Where a fact stands, from the outside in."""
 
 
 class Change(msgspec.Struct, frozen=True):
@@ -30,8 +34,26 @@ class Change(msgspec.Struct, frozen=True):
 
 def changes(old: Loop, new: Loop) -> tuple[Change, ...]:
     """Every fact that differs, in the order in which the loops state them."""
-    before = dict(_facts(old))
-    after = dict(_facts(new))
+    return differences(dict(_facts(old)), dict(_facts(new)))
+
+
+def facts_of_model(model: Model) -> dict[Path, str]:
+    """Every fact of a catalogue model, its ports and its bays, as text by where it stands."""
+    found: dict[Path, str] = {}
+    for field, fact in _fields(model):
+        if field == "ports":
+            for port in fact:
+                found |= _walk((f"{port.direction}put {port.name}",), port)
+        elif field == "bays":
+            for bay in fact:
+                found[f"bay {bay.name}", "takes"] = ", ".join(bay.takes) or "nothing"
+        else:
+            found |= _walk((_words(field),), fact)
+    return found
+
+
+def differences(before: Mapping[Path, str], after: Mapping[Path, str]) -> tuple[Change, ...]:
+    """Every fact that differs, in the order of the first and then of the second."""
     order = {**before, **after}
     return tuple(
         Change(" ".join(key[:-1]), key[-1], before.get(key, ""), after.get(key, ""))
@@ -40,7 +62,7 @@ def changes(old: Loop, new: Loop) -> tuple[Change, ...]:
     )
 
 
-def _facts(loop: Loop) -> Iterator[tuple[tuple[str, ...], str]]:
+def _facts(loop: Loop) -> Iterator[tuple[Path, str]]:
     for field, fact in _fields(loop):
         if field == "neighbours":
             for tag in fact:
@@ -49,7 +71,7 @@ def _facts(loop: Loop) -> Iterator[tuple[tuple[str, ...], str]]:
             yield from _walk((_words(field),) if not isinstance(fact, tuple) else (), fact)
 
 
-def _walk(path: tuple[str, ...], fact: Any) -> Iterator[tuple[tuple[str, ...], str]]:
+def _walk(path: Path, fact: Any) -> Iterator[tuple[Path, str]]:
     """Path and text of each fact under a value. A model is one fact, its name: what it can do is the catalogue's."""
     if fact is None or fact == "" or fact is False or fact == () or isinstance(fact, Surroundings):
         return
@@ -68,8 +90,16 @@ def _walk(path: tuple[str, ...], fact: Any) -> Iterator[tuple[tuple[str, ...], s
 
 
 def _fields(value: msgspec.Struct) -> Iterator[tuple[str, Any]]:
+    """Names and values; a "no" where the answer could have been missing."""
+    unsaid = _may_be_unsaid(type(value))
     for field in value.__struct_fields__:
-        yield field, getattr(value, field)
+        fact = getattr(value, field)
+        yield field, "no" if fact is False and field in unsaid else fact
+
+
+@cache
+def _may_be_unsaid(kind: type[msgspec.Struct]) -> frozenset[str]:
+    return frozenset(field.name for field in msgspec.structs.fields(kind) if field.default is None)
 
 
 def _label(item: msgspec.Struct, position: int) -> str:
@@ -80,7 +110,7 @@ def _label(item: msgspec.Struct, position: int) -> str:
         return f"bay {item.bay}"
     if hasattr(item, "core"):
         return f"core {item.core} of {item.cable.name}"
-    return getattr(item, "name", "") or str(position)
+    return getattr(item, "name", "") or getattr(item, "signal", "") or str(position)
 
 
 def _words(field: str) -> str:

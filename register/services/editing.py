@@ -17,7 +17,7 @@ Facts = Mapping[str, Any]
 """Column → value, as a form cleans them."""
 
 
-def _written(instance: Model, facts: Facts) -> Model:
+def written(instance: Model, facts: Facts) -> Model:
     """Assign, check every constraint, save. Raises ValidationError, which names the fields."""
     for column, fact in facts.items():
         setattr(instance, column, fact)
@@ -29,14 +29,14 @@ def _written(instance: Model, facts: Facts) -> Model:
 def create_area(*, code: str, name: str, parent: Area | None, by: User, **facts: Any) -> Area:
     require(by, May.EDIT_REGISTER)
     path = f"{parent.path} / {name}" if parent else name
-    return _written(Area(path=path), {"code": code, "name": name, "parent": parent, **facts})
+    return written(Area(path=path), {"code": code, "name": name, "parent": parent, **facts})
 
 
 def create_loop(facts: Facts, *, by: User, reason: str) -> Loop:
     """A loop without tags yet, at its first revision."""
     require(by, May.EDIT_REGISTER)
     with transaction.atomic():
-        loop = _written(Loop(), facts)
+        loop = written(Loop(), facts)
         with changing(loop, by=by, needs=May.EDIT_REGISTER, reason=reason):
             pass
         return loop
@@ -46,7 +46,7 @@ def edit_loop(loop: Loop, facts: Facts, *, by: User, seen_revision: int, reason:
     with changing(
         loop, by=by, needs=May.EDIT_REGISTER, reason=reason, work_order=work_order, seen_revision=seen_revision
     ):
-        return _written(loop, facts)
+        return written(loop, facts)
 
 
 def retire_loop(loop: Loop, *, by: User, seen_revision: int, reason: str) -> None:
@@ -60,26 +60,26 @@ def retire_loop(loop: Loop, *, by: User, seen_revision: int, reason: str) -> Non
             f"Assets are still installed at {', '.join(installed)}. Take them out first, then retire the loop."
         )
     with changing(loop, by=by, needs=May.EDIT_REGISTER, reason=reason, seen_revision=seen_revision) as at:
-        _written(loop, {"retired_on": at.date()})
+        written(loop, {"retired_on": at.date()})
 
 
 def add_tag(loop: Loop, facts: Facts, *, by: User, seen_revision: int, reason: str) -> Tag:
     with changing(loop, by=by, needs=May.EDIT_REGISTER, reason=reason, seen_revision=seen_revision):
-        return _written(Tag(loop=loop), facts)
+        return written(Tag(loop=loop), facts)
 
 
 def edit_tag(tag: Tag, facts: Facts, *, by: User, seen_revision: int, reason: str, work_order: str = "") -> Tag:
     with changing(
         tag.loop, by=by, needs=May.EDIT_REGISTER, reason=reason, work_order=work_order, seen_revision=seen_revision
     ):
-        return _written(tag, facts)
+        return written(tag, facts)
 
 
 def retire_tag(tag: Tag, *, by: User, seen_revision: int, reason: str) -> None:
     if tag.installations.current().exists():
         raise Refused(f"An asset is still installed at {tag}. Take it out first, then retire the tag.")
     with changing(tag.loop, by=by, needs=May.EDIT_REGISTER, reason=reason, seen_revision=seen_revision) as at:
-        _written(tag, {"retired_on": at.date()})
+        written(tag, {"retired_on": at.date()})
 
 
 def change_settings(
@@ -101,13 +101,13 @@ def change_settings(
 def write_settings(tag: Tag, kind: str, facts: Facts) -> Settings:
     """Part of the caller's change."""
     row = Settings.objects.filter(tag=tag, kind=kind).first() or Settings(tag=tag, kind=kind)
-    return _written(row, facts)
+    return written(row, facts)
 
 
 def save_port(port: Port, facts: Facts, *, by: User, seen_revision: int, reason: str) -> Port:
     """Add a port to a tag, or change one."""
     with changing(port.tag.loop, by=by, needs=May.EDIT_REGISTER, reason=reason, seen_revision=seen_revision):
-        return _written(port, facts)
+        return written(port, facts)
 
 
 def remove_port(port: Port, *, by: User, seen_revision: int, reason: str) -> None:
@@ -124,7 +124,7 @@ def save_alarm(alarm: Alarm, facts: Facts, *, by: User, seen_revision: int, reas
     if output is not None and output.tag_id != alarm.tag_id:
         raise Refused(f"{output} belongs to another tag. Choose an output of {alarm.tag}.", field="output")
     with changing(alarm.tag.loop, by=by, needs=May.EDIT_REGISTER, reason=reason, seen_revision=seen_revision):
-        return _written(alarm, facts)
+        return written(alarm, facts)
 
 
 def remove_alarm(alarm: Alarm, *, by: User, seen_revision: int, reason: str) -> None:
@@ -144,7 +144,7 @@ def save_link(link: Link, facts: Facts, *, opened_from: Loop, by: User, seen_rev
         raise Refused(f"{target} is an output. A link ends at an input.", field="target")
     loops = dict.fromkeys((opened_from, source.tag.loop, target.tag.loop))
     with changing(*loops, by=by, needs=May.EDIT_REGISTER, reason=reason, seen_revision=seen_revision):
-        return _written(link, facts)
+        return written(link, facts)
 
 
 def save_cable(cable: Cable, facts: Facts, *, by: User, reason: str) -> Cable:
@@ -152,7 +152,7 @@ def save_cable(cable: Cable, facts: Facts, *, by: User, reason: str) -> Cable:
     through = Q(tags__ports__links_out__cores__cable=cable) | Q(tags__ports__link_in__cores__cable=cable)
     loops = Loop.objects.filter(through).distinct() if cable.pk else ()
     with changing(*loops, by=by, needs=May.EDIT_REGISTER, reason=reason):
-        return _written(cable, facts)
+        return written(cable, facts)
 
 
 def save_cores(
@@ -163,7 +163,7 @@ def save_cores(
     with changing(*loops, by=by, needs=May.EDIT_REGISTER, reason=reason, seen_revision=seen_revision):
         link.cores.all().delete()
         for sequence, facts in enumerate(rows, start=1):
-            _written(Core(link=link, sequence=sequence), facts)
+            written(Core(link=link, sequence=sequence), facts)
 
 
 def remove_link(link: Link, *, opened_from: Loop, by: User, seen_revision: int, reason: str) -> None:

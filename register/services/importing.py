@@ -38,6 +38,7 @@ from register.models import (
 )
 from register.plant.words import Direction, ModelKind
 from register.services import recording
+from register.services.catalogue import note_changes, stated
 from register.services.permissions import May, require
 
 
@@ -228,8 +229,10 @@ def import_register(
             if found := plan.problems():
                 raise CannotImport(found)
             touched = plan.loops_touched()
+            models = stated()
             counts = plan.write()
-            _record(touched | plan.loops_touched(), by=by, reason=reason, at=at)
+            note_changes(models, stated(), by=by, reason=reason, at=at)
+            recording.record_with_neighbours(touched | plan.loops_touched(), by=by, reason=reason, at=at)
     except IntegrityError as error:
         message = f"The database refused the rows together, and none was kept ({error}). Import the changes one by one."
         raise CannotImport([Problem(message)]) from error
@@ -242,15 +245,6 @@ def problems_of(sheets: dict[type[models.Model], Sheet], unread: Collection[type
     Nothing is said of references to the tables that are ``unread``: what they would hold is not known.
     """
     return _Plan(sheets, unread).problems()
-
-
-def _record(pks: set[int], *, by: User, reason: str, at: datetime) -> None:
-    """Revisions and findings of the loops in service among these, and of those joined to them."""
-    for chunk in recording.chunks(pks):
-        pks = pks | recording.related_loops(chunk)
-    in_service = set(Loop.objects.in_service().values_list("pk", flat=True))
-    for chunk in recording.chunks(pks & in_service):
-        recording.record(chunk, by=by, reason=reason, at=at)
 
 
 Key = tuple[Any, ...]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import zlib
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 
@@ -13,7 +13,7 @@ from django.db.models import Q
 from django.utils import timezone
 
 from register.loading import load_loops
-from register.models import Core, Link, Loop, Revision, Settings, SettingsKind, User
+from register.models import CatalogueModel, CatalogueRevision, Core, Link, Loop, Revision, Settings, SettingsKind, User
 from register.plant import codec, values
 from register.plant.diff import Change, changes
 from register.services.checking import store_findings
@@ -29,13 +29,17 @@ def chunks(pks: Iterable[int]) -> Iterator[list[int]]:
         yield ordered[start : start + CHUNK]
 
 
-class StaleLoop(Exception):
-    """Somebody changed the loop since the person opened it. Carries the revisions made meanwhile."""
+class Stale(Exception):
+    """Somebody changed what the person opened. Carries it as it stands now, and the revisions made meanwhile."""
 
-    def __init__(self, loop: Loop, missed: list[Revision]):
-        self.loop, self.missed = loop, missed
+    def __init__(self, row: Loop | CatalogueModel, missed: Sequence[Revision | CatalogueRevision]):
+        self.row, self.missed = row, missed
         who = ", ".join(dict.fromkeys(revision.by.display_name for revision in missed)) or "somebody"
-        super().__init__(f"{who} changed {loop.number} while you were editing. Nothing of yours was saved yet.")
+        super().__init__(f"{who} changed {row} while you were editing. Nothing of yours was saved yet.")
+
+
+class StaleLoop(Stale):
+    """Somebody changed the loop since the person opened it."""
 
 
 class Refused(Exception):
@@ -111,6 +115,16 @@ def record(
     _keep_numbers(made)
     store_findings(loops, at=at)
     return loops
+
+
+def record_with_neighbours(pks: Collection[int], *, by: User, reason: str, at: datetime) -> None:
+    """Revisions and findings of the loops in service among these, and of those joined to them; bounded in memory."""
+    found = set(pks)
+    for chunk in chunks(pks):
+        found |= related_loops(chunk)
+    in_service = set(Loop.objects.in_service().values_list("pk", flat=True))
+    for chunk in chunks(found & in_service):
+        record(chunk, by=by, reason=reason, at=at)
 
 
 def _last_revisions(pks: Collection[int]) -> dict[int, Revision]:

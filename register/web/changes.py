@@ -11,7 +11,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from register.models import Loop
-from register.services.recording import Refused, StaleLoop
+from register.services.recording import Refused, Stale
 from register.services.what_if import Preview, what_if
 
 
@@ -80,7 +80,7 @@ def change(
     true, ``back`` where to go instead.
     """
     preview: Preview | None = None
-    stale: StaleLoop | None = None
+    stale: Stale | None = None
     typed_well = form.is_valid()
     if formset is not None:
         typed_well = formset.is_valid() and typed_well
@@ -92,10 +92,10 @@ def change(
                 write()
                 messages.success(request, said)
                 return redirect(done())
-        except StaleLoop as caught:
+        except Stale as caught:
             stale = caught
             form.data = form.data.copy()
-            form.data[form.add_prefix("seen_revision")] = str(caught.loop.revision)
+            form.data[form.add_prefix("seen_revision")] = str(caught.row.revision)
         except Refused as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, str(refusal))
         except ValidationError as invalid:

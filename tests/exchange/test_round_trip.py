@@ -17,7 +17,7 @@ from register.exchange.reading import import_workbook, read_workbook
 from register.exchange.sheets import SHEETS
 from register.exchange.writing import write_blank_workbook, write_workbook
 from register.loading import load_loops
-from register.models import Loop, Revision
+from register.models import CatalogueRevision, Loop, Revision
 from register.plant import codec
 from register.services.importing import TABLES
 from tests.exchange.workbooks import cells_of, workbook
@@ -37,6 +37,7 @@ def digests() -> dict[str, str]:
 
 def empty_the_register() -> None:
     Revision.objects.all().delete()
+    CatalogueRevision.objects.all().delete()
     for loop in Loop.objects.all():
         loop.findings.all().delete()
     for table in reversed(TABLES):
@@ -67,6 +68,7 @@ def test_importing_the_same_workbook_again_changes_nothing(person):
     assert again.changed_nothing
     assert again.counts["Loops"].unchanged == Loop.objects.count()
     assert Revision.objects.count() == revisions
+    assert set(CatalogueRevision.objects.values_list("number", flat=True)) == {1}, "the catalogue was noted once"
 
 
 @pytest.mark.django_db

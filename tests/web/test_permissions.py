@@ -88,7 +88,17 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "assets:detail": (ALL, NOBODY),
     "catalogue:list": (ALL, NOBODY),
     "catalogue:detail": (ALL, NOBODY),
+    "catalogue:create": (PLANNERS, PLANNERS),
     "catalogue:edit": (PLANNERS, PLANNERS),
+    "catalogue:port_create": (PLANNERS, PLANNERS),
+    "catalogue:port": (PLANNERS, PLANNERS),
+    "catalogue:port_remove": (PLANNERS, PLANNERS),
+    "catalogue:bay_create": (PLANNERS, PLANNERS),
+    "catalogue:bay": (PLANNERS, PLANNERS),
+    "catalogue:bay_remove": (PLANNERS, PLANNERS),
+    "catalogue:families": (ALL, NOBODY),
+    "catalogue:family_create": (PLANNERS, PLANNERS),
+    "catalogue:family": (PLANNERS, PLANNERS),
     "audit:page": (ALL, NOBODY),
     "audit:pdf": (ALL, NOBODY),
     "audit:xlsx": (ALL, NOBODY),
@@ -170,8 +180,14 @@ def plant(person) -> dict[str, dict[str, object]]:
         "answer": "changes",
     }
     calibration = factories.calibration(tag, by=planner)
+    controller = factories.catalogue_model()
     return {
-        "": usual | {"pk": factories.catalogue_model().pk, "kind": "as-left"},
+        "": usual | {"pk": controller.pk, "kind": "as-left"},
+        "catalogue:port": {"port": controller.ports.first().pk},
+        "catalogue:port_remove": {"port": controller.ports.first().pk},
+        "catalogue:bay": {"bay": controller.bays.get(name="2").pk},
+        "catalogue:bay_remove": {"bay": controller.bays.get(name="2").pk},
+        "catalogue:family": {"pk": controller.bays.get(name="2").takes.first().pk},
         "tags:install": {"name": "TV-101"},
         "tags:port": {"pk": port.pk},
         "tags:port_remove": {"pk": port.pk},

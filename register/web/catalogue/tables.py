@@ -1,10 +1,17 @@
 from __future__ import annotations
 
-import django_tables2 as tables
+from collections.abc import Iterable, Mapping
+from datetime import datetime
 
-from register.models import CatalogueModel, Tag
-from register.plant.values import ModelPort
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+
+from register.models import BoardFamily, CatalogueModel, CatalogueRevision, Tag
+from register.plant.values import Bay, ModelPort
 from register.web.catalogue import facts
+from register.web.history.tables import folded
+from register.web.parts.words import localdate
 
 
 def model_column(heading: str = "Model", accessor: str = "model") -> tables.Column:
@@ -34,7 +41,26 @@ class CatalogueTable(tables.Table):
         return f"obsolete, successor {record.successor}" if record.successor else "obsolete"
 
 
-class PortTable(tables.Table):
+class _PartTable(tables.Table):
+    """Ports or bays of a model, each with its work for those who may do it."""
+
+    work = tables.Column(empty_values=(), verbose_name="Work")
+    part = ""
+
+    def __init__(self, rows: Iterable, model: CatalogueModel, pks: Mapping[object, int]):
+        self.model, self.pks = model, pks
+        super().__init__(rows, exclude=() if pks else ("work",), orderable=False)
+
+    def render_work(self, record: ModelPort | Bay) -> str:
+        args = (self.model.pk, self.pks[self.key(record)])
+        correct, remove = (
+            reverse(f"catalogue:{self.part}", args=args),
+            reverse(f"catalogue:{self.part}_remove", args=args),
+        )
+        return format_html('<a href="{}">Correct</a> · <a href="{}">Remove</a>', correct, remove)
+
+
+class PortTable(_PartTable):
     """Inputs and outputs of a model."""
 
     name = tables.Column(verbose_name="Port")
@@ -45,10 +71,14 @@ class PortTable(tables.Table):
     ratings = tables.Column(empty_values=(), attrs={"td": {"class": "wide"}})
 
     caption = "Ports"
+    part = "port"
 
     class Meta:
-        orderable = False
+        sequence = ("...", "work")
         empty_text = "No port is recorded."
+
+    def key(self, record: ModelPort) -> tuple[str, str]:
+        return record.name, record.direction
 
     def render_purposes(self, value: tuple[str, ...]) -> str:
         return ", ".join(value)
@@ -60,16 +90,21 @@ class PortTable(tables.Table):
         return "; ".join(facts.ratings(record)) or self.default
 
 
-class BayTable(tables.Table):
+class BayTable(_PartTable):
     """Positions for option boards."""
 
     name = tables.Column(verbose_name="Bay")
     takes = tables.Column(verbose_name="Takes boards of", default="none", empty_values=((),))
 
     caption = "Bays"
+    part = "bay"
 
     class Meta:
-        orderable = False
+        sequence = ("...", "work")
+        empty_text = "It has no bay for option boards."
+
+    def key(self, record: Bay) -> str:
+        return record.name
 
     def render_takes(self, value: tuple[str, ...]) -> str:
         return ", ".join(value)
@@ -81,15 +116,71 @@ class UseTable(tables.Table):
     name = tables.Column(linkify=("tags:detail", {"name": tables.A("name")}), verbose_name="Tag")
     loop = tables.Column(linkify=("loops:detail", {"number": tables.A("loop__number")}), order_by="loop__number")
     area = tables.Column(accessor="loop__area", order_by="loop__area__path")
+    criticality = tables.Column(accessor="loop__criticality")
     use = tables.Column(empty_values=(), orderable=False)
 
     caption = "Where it is used"
 
     class Meta:
         model = Tag
-        fields = ("name", "role", "loop", "area", "use")
+        fields = ("name", "role", "loop", "area", "criticality", "use")
         empty_text = "No tag specifies it, and it is installed nowhere."
 
     def render_use(self, record: Tag) -> str:
-        uses = ("specified" if record.is_specified else "", "installed" if record.is_installed else "")
-        return " and ".join(filter(None, uses))
+        in_bay = f"in bay {record.bay} of {record.controller}" if record.controller else ""
+        stands = "installed" if record.is_installed and not in_bay else ""
+        return " and ".join(filter(None, ("specified" if record.is_specified else "", stands, in_bay)))
+
+
+class ModelRevisionTable(tables.Table):
+    """Who changed a model's entry."""
+
+    number = tables.Column(verbose_name="Revision")
+    at = tables.Column(verbose_name="When")
+    by = tables.Column(accessor="by__display_name", verbose_name="Who")
+    reason = tables.Column(verbose_name="Why")
+    changes = tables.Column(verbose_name="What changed", empty_values=(), attrs={"td": {"class": "wide"}})
+
+    caption = "Changes of this entry, the latest first"
+
+    class Meta:
+        orderable = False
+        model = CatalogueRevision
+        fields = ("number", "at", "by", "reason", "changes")
+        empty_text = "No change of this entry is recorded."
+
+    def render_at(self, value: datetime) -> str:
+        return localdate(value)
+
+    def render_changes(self, value: list[str]) -> str:
+        return folded(value) if value else "added"
+
+
+class FamilyTable(tables.Table):
+    """The board families."""
+
+    name = tables.Column(verbose_name="Board family")
+    boards = tables.Column(
+        accessor="board_count",
+        attrs={"td": {"class": "num"}},
+        linkify=lambda record: f"{reverse('catalogue:list')}?family={record.pk}",
+    )
+    takers = tables.Column(
+        accessor="taker_count", attrs={"td": {"class": "num"}}, verbose_name="Models with a bay for it"
+    )
+    work = tables.Column(
+        accessor="pk", linkify=("catalogue:family", {"pk": tables.A("pk")}), verbose_name="Work", orderable=False
+    )
+
+    caption = "Board families"
+
+    class Meta:
+        model = BoardFamily
+        fields = ("name", "description", "boards", "takers", "work")
+        empty_text = "No board family is recorded yet."
+
+    def __init__(self, rows: Iterable[BoardFamily], edits: bool):
+        super().__init__(rows, exclude=() if edits else ("work",))
+
+    def render_work(self) -> str:
+        return "Correct"

@@ -44,11 +44,16 @@ class RevisionTable(tables.Table):
     def render_changes(self, value: list[str], record: Revision) -> str:
         if not value:
             return "first recorded" if record.number == 1 else "nothing that the sheet shows"
-        first, more = value[:SHOWN_AT_ONCE], value[SHOWN_AT_ONCE:]
-        shown = format_html("<ul>{}</ul>", _items(first))
-        if not more:
-            return shown
-        return format_html("{}<details><summary>{} more</summary><ul>{}</ul></details>", shown, len(more), _items(more))
+        return folded(value)
+
+
+def folded(changes: list[str]) -> str:
+    """The first few changes in sight, the others folded away."""
+    first, more = changes[:SHOWN_AT_ONCE], changes[SHOWN_AT_ONCE:]
+    shown = format_html("<ul>{}</ul>", _items(first))
+    if not more:
+        return shown
+    return format_html("{}<details><summary>{} more</summary><ul>{}</ul></details>", shown, len(more), _items(more))
 
 
 def _items(changes: list[str]) -> str:

@@ -96,7 +96,7 @@ def review(request: HttpRequest, name: str) -> HttpResponse:
     try:
         context["preview"] = None if swap.objections else what_if(lambda: swap.write(request.user))
     except StaleLoop as stale:
-        drafts.see_revision(swap.draft, stale.loop.revision)
+        drafts.see_revision(swap.draft, stale.row.revision)
         context["stale"] = stale
         context["preview"] = what_if(lambda: swap.write(request.user))
     except (Refused, ValidationError) as refusal:

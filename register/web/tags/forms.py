@@ -110,6 +110,21 @@ def signal_choices() -> list[tuple[str, list[tuple[str, str]]]]:
     return [("", "—"), *by_kind.items()]
 
 
+def choose_units(form: forms.Form, prefix: str) -> None:
+    """Offer the units and references of a range to choose from, where the form has them."""
+    references = [("", "—"), *((word, word) for word in REFERENCES)]
+    for name, choices in ((f"{prefix}_unit", unit_choices()), (f"{prefix}_reference", references)):
+        if name in form.fields:
+            form.fields[name] = forms.ChoiceField(choices=choices, required=False, label=form.fields[name].label)
+
+
+def complete_range(form: forms.Form, cleaned: dict, prefix: str) -> dict:
+    """Ask for the unit of a range that has none."""
+    if cleaned.get(f"{prefix}_low") is not None and not cleaned.get(f"{prefix}_unit"):
+        form.add_error(f"{prefix}_unit", "Choose the unit of the range.")
+    return cleaned
+
+
 class GroupedForm(ChangeForm, forms.ModelForm):
     """Units and signals are chosen, never spelt."""
 
@@ -117,21 +132,14 @@ class GroupedForm(ChangeForm, forms.ModelForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        references = [("", "—"), *((word, word) for word in REFERENCES)]
-        for name, choices in (
-            ("range_unit", unit_choices()),
-            ("range_reference", references),
-            ("signal", signal_choices()),
-            ("input_signal", signal_choices()),
-        ):
+        choose_units(self, "range")
+        for name in ("signal", "input_signal"):
             if name in self.fields:
-                self.fields[name] = forms.ChoiceField(choices=choices, required=False, label=self.fields[name].label)
+                label = self.fields[name].label
+                self.fields[name] = forms.ChoiceField(choices=signal_choices(), required=False, label=label)
 
     def clean(self):
-        cleaned = super().clean()
-        if cleaned.get("range_low") is not None and not cleaned.get("range_unit"):
-            self.add_error("range_unit", "Choose the unit of the range.")
-        return cleaned
+        return complete_range(self, super().clean(), "range")
 
 
 class TagForm(GroupedForm):

@@ -81,9 +81,9 @@ def test_an_obsolete_model_leads_to_its_successor_and_back(plant, signed_in):
 
 def test_queries_do_not_grow_with_the_uses(plant, signed_in, django_assert_num_queries):
     client = signed_in("auditor")
-    with django_assert_num_queries(14):
+    with django_assert_num_queries(15):
         page_of(client, "Press 25")
     for number in range(202, 210):
         factories.loop(sketch.pressure_loop(str(number)))
-    with django_assert_num_queries(14):
+    with django_assert_num_queries(15):
         page_of(client, "Press 25")
