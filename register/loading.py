@@ -171,7 +171,7 @@ class _Loader:
                     continue
                 links_by_loop[loop][pk] = link
                 if tag_loops[far] != loop:
-                    neighbours[loop][far] = _as_neighbour(tags[far])
+                    neighbours[loop][far] = tags[far].as_neighbour()
         made = {}
         for pk, facts in loop_rows.items():
             made[pk] = msgspec.convert(
@@ -595,8 +595,3 @@ def _settings(facts: dict[str, Any]) -> values.Settings:
     facts["serial"] = msgspec.convert(line, values.SerialLine) if "bus" in line else None
     facts["range"] = _range(facts, "range")
     return msgspec.convert(facts, values.Settings)
-
-
-def _as_neighbour(tag: values.Tag) -> values.Tag:
-    """What another loop needs to know of a tag: not its alarms, its calibration or what was left in it."""
-    return replace(tag, alarms=(), as_left=None, calibration=None, calibration_interval_months=None)

@@ -336,6 +336,12 @@ class Tag(Value):
             return self.settings.range
         return next((port.range for port in self.ports if port.purpose == Purpose.MEASUREMENT and port.range), None)
 
+    def as_neighbour(self) -> Tag:
+        """What another loop needs to know of it: not its alarms, its calibration or what was left in it."""
+        return msgspec.structs.replace(
+            self, alarms=(), as_left=None, calibration=None, calibration_interval_months=None
+        )
+
     @property
     def bays(self) -> tuple[tuple[Bay, FittedBoard | None], ...]:
         """Each bay of the controller that is fitted, and the board in it."""

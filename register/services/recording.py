@@ -15,7 +15,7 @@ from django.utils import timezone
 from register.loading import load_loops
 from register.models import CatalogueModel, CatalogueRevision, Core, Link, Loop, Revision, Settings, SettingsKind, User
 from register.plant import codec, values
-from register.plant.diff import Change, changes
+from register.plant.diff import changes
 from register.services.checking import store_findings
 from register.services.permissions import May, require
 
@@ -109,8 +109,8 @@ def record(
         previous = last.get(pk)
         if previous and codec.digest(snapshot) == codec.digest(previous.snapshot):
             continue
-        differences = changes(previous.loop_value(), loop) if previous else ()
-        made.append(_revision(pk, snapshot, previous, differences, by=by, reason=reason, work_order=work_order, at=at))
+        said = [str(change) for change in changes(previous.loop_value(), loop)] if previous else []
+        made.append(next_revision(pk, snapshot, previous, said, by=by, reason=reason, work_order=work_order, at=at))
     Revision.objects.bulk_create(made, batch_size=500)
     _keep_numbers(made)
     store_findings(loops, at=at)
@@ -138,9 +138,10 @@ def _last_revisions(pks: Collection[int]) -> dict[int, Revision]:
     return {} if not by_number else {one.loop_id: one for one in Revision.objects.filter(numbers)}
 
 
-def _revision(
-    pk: int, snapshot: bytes, previous: Revision | None, differences: tuple[Change, ...], *, by, reason, work_order, at
+def next_revision(
+    pk: int, snapshot: bytes, previous: Revision | None, said: list[str], *, by, reason, work_order, at
 ) -> Revision:
+    """The revision of a loop after another, not yet written; ``said`` are the changes in words."""
     one = Revision(
         loop_id=pk,
         number=previous.number + 1 if previous else 1,
@@ -148,7 +149,7 @@ def _revision(
         by=by,
         reason=reason,
         work_order=work_order,
-        changes=[str(change) for change in differences],
+        changes=said,
         compressed=zlib.compress(snapshot),
         previous_sha256=previous.sha256 if previous else "",
     )
