@@ -83,6 +83,7 @@ INSTALLED_APPS = [
     "django_filters",
     "django_htmx",
     "axes",
+    "django_tasks",
     "register.apps.RegisterConfig",
 ]
 
@@ -122,6 +123,18 @@ TEMPLATES = [
 
 DATABASES = {"default": database(os.environ.get("DATABASE_URL") or f"sqlite:///{quote(str(VAR_DIR))}/register.sqlite3")}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+JOBS = os.environ.get("JOBS") or "server"
+"""Who does background work: threads of the server, or workers (`manage.py db_worker`)."""
+if JOBS == "workers":
+    INSTALLED_APPS.append("django_tasks_db")
+elif JOBS != "server":
+    raise ImproperlyConfigured("JOBS must be server or workers.")
+TASKS = {
+    "default": {
+        "BACKEND": "django_tasks_db.DatabaseBackend" if JOBS == "workers" else "register.jobs.threads.ThreadBackend"
+    }
+}
 
 AUTH_USER_MODEL = "register.User"
 AUTHENTICATION_BACKENDS = [

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date, datetime
 
 from django.utils import timezone
@@ -52,9 +53,15 @@ def begin(pack: Pack, *, by: User) -> None:
     if pack.made_at:
         raise Refused("This pack is made. Ask for a new one if its file is lost.")
     cancel(pack)
-    attempt = Job.objects.filter(kind__startswith=f"pack {pack.pk},").count() + 1
-    pack.job = start(f"pack {pack.pk}, attempt {attempt}", lambda: make_pack(pack), by=by)
+    pack.job = start(make, by=by, arguments={"pack": pack.pk})
     pack.save(update_fields=["job"])
+
+
+def make(job: Job) -> Iterator[tuple[int, int]]:
+    """The work of a pack's job."""
+    pack = Pack.objects.get(pk=job.arguments["pack"])
+    if not pack.made_at:
+        yield from make_pack(pack)
 
 
 def cancel(pack: Pack) -> None:

@@ -347,9 +347,10 @@ class PlantSettings(models.Model):
 
 
 class Job(models.Model):
-    """Background work and how far it is."""
+    """Background work and how far it is. ``kind`` names the function that does it by ``arguments``."""
 
-    kind = models.CharField(max_length=40)
+    kind = models.CharField(max_length=100)
+    arguments = models.JSONField(default=dict)
     by = models.ForeignKey(User, models.PROTECT, null=True, related_name="jobs")
     queued_at = models.DateTimeField()
     started_at = models.DateTimeField(null=True, blank=True)

@@ -10,10 +10,10 @@ from django.utils import timezone
 from django_tables2 import RequestConfig
 
 from register.exchange.lists import write_list
-from register.jobs.running import start
+from register.jobs import checking
+from register.jobs.running import end_if_stopped, name_of, start
 from register.models import Finding, Job
 from register.rules.engine import all_rules
-from register.services.checking import check_plant
 from register.services.concessions import grant_concession
 from register.services.permissions import May
 from register.web.changes import ChangeForm, change
@@ -60,16 +60,14 @@ def xlsx(request: HttpRequest) -> FileResponse:
     return FileResponse(target, as_attachment=True, filename=f"findings-{today}.xlsx")
 
 
-CHECK = "check of the whole plant"
-
-
 @permitted(May.READ, post=May.EDIT_REGISTER)
 def check(request: HttpRequest) -> HttpResponse:
     """Check the whole plant: a POST starts it, a GET shows how far it is."""
     if request.method == "POST":
-        start(CHECK, check_plant, by=request.user)
+        start(checking.check, by=request.user)
         return redirect("findings:check")
-    job = Job.objects.filter(kind=CHECK).first()
+    if job := Job.objects.filter(kind=name_of(checking.check)).first():
+        end_if_stopped(job)
     template = "findings/check_progress.html" if request.htmx else "findings/check.html"
     return render(request, template, {"job": job})
 

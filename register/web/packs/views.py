@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django_tables2 import RequestConfig
 
 from register.jobs.packs import ask_for_pack, begin, cancel
+from register.jobs.running import end_if_stopped
 from register.models import Loop, Pack
 from register.services.permissions import May
 from register.services.recording import Refused
@@ -79,6 +80,8 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refusal:
             messages.error(request, str(refusal))
         return redirect("packs:detail", pk)
+    if pack.job:
+        end_if_stopped(pack.job)
     template = "packs/progress.html" if request.htmx else "packs/detail.html"
     context = {"pack": pack, "state": state_of(pack), "file_kept": pack.made_at and file_of(pack).is_file()}
     return render(request, template, context)

@@ -12,7 +12,6 @@ from django.utils import timezone
 from register.jobs.running import run
 from register.models import Concession, Finding, Job
 from register.plant import sketch
-from register.services.checking import check_plant
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -84,7 +83,7 @@ def test_the_whole_plant_is_checked_from_the_page_with_progress(plant, person, s
 
     assert client.post("/findings/check/").url == "/findings/check/"
     job = Job.objects.get()
-    run(job.pk, check_plant)
+    run(job.pk)
 
     assert "4 of 4 loops" in client.get("/findings/check/").content.decode()
     assert Finding.objects.open().count() == 4

@@ -80,7 +80,7 @@ def test_a_pack_is_made_in_the_background_and_fetched(loops, signed_in):
     pack = Pack.objects.get()
     page = reverse("packs:detail", args=[pack.pk])
     assert "every 1s" in client.get(page).content.decode()
-    running.run(pack.job_id, lambda: make_pack(pack))
+    running.run(pack.job_id)
     assert "holds 1 sheet" in client.get(page, headers={"HX-Request": "true"}).content.decode()
     answer = client.get(reverse("packs:download", args=[pack.pk]))
     assert answer.headers["Content-Disposition"].endswith(f'-pack-{pack.pk}.pdf"')
@@ -98,7 +98,7 @@ def test_a_cancelled_pack_goes_on(loops, person, signed_in):
     client.post(reverse("packs:detail", args=[pack.pk]))
     pack.refresh_from_db()
     assert pack.job != first
-    running.run(pack.job_id, lambda: make_pack(pack))
+    running.run(pack.job_id)
     assert Job.objects.get(pk=pack.job_id).message == "Done."
 
 
