@@ -15,6 +15,7 @@ urlpatterns = [
     path("loops/", include("register.web.loops.urls")),
     path("", include("register.web.swaps.urls")),
     path("", include("register.web.labels.urls")),
+    path("", include("register.web.offline.urls")),
     path("panel/", include("register.web.panel.urls")),
     path("tags/", include("register.web.tags.urls")),
     path("cables/", include("register.web.cables.urls")),

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import datetime
+from types import EllipsisType
 from uuid import UUID
 
 from django.db import transaction
@@ -19,11 +21,24 @@ def swap_draft(tag: Tag, *, by: User) -> SwapDraft:
     return kept or SwapDraft(by=by, tag=tag, seen_revision=tag.loop.revision)
 
 
-def keep_step(tag: Tag, step: str, typed: Mapping[str, str], *, by: User) -> SwapDraft:
-    """Keep what was typed at a step, right or wrong. A draft begins on the loop's present revision."""
+class KeptElsewhere(Exception):
+    """The draft was changed, begun or ended elsewhere after this was typed."""
+
+
+def keep_step(
+    tag: Tag, step: str, typed: Mapping[str, str], *, by: User, on_top_of: datetime | None | EllipsisType = ...
+) -> SwapDraft:
+    """Keep what was typed at a step, right or wrong. A draft begins on the loop's present revision.
+
+    ``on_top_of`` is when the draft was kept that this was typed on (None: there was none). Raises KeptElsewhere where
+    the draft is another by now.
+    """
     require(by, May.RECORD_WORK)
     with transaction.atomic():
         drafts = SwapDraft.objects.open().select_for_update()
+        standing = drafts.filter(by=by, tag=tag).first()
+        if on_top_of is not ... and on_top_of != (standing.kept_at if standing else None):
+            raise KeptElsewhere
         draft, _ = drafts.get_or_create(by=by, tag=tag, defaults={"seen_revision": tag.loop.revision})
         draft.typed[step] = dict(typed)
         draft.save(update_fields=["typed", "kept_at"])

@@ -17,7 +17,9 @@ def recent_tags(request: HttpRequest) -> list[str]:
 
 
 def remember_tag(request: HttpRequest, response: HttpResponse, name: str) -> HttpResponse:
-    """Note on a tag's page that it was opened."""
+    """Note on a tag's page that it was opened, not only fetched to be kept."""
+    if request.headers.get("Purpose") == "prefetch":
+        return response
     names = [name, *(one for one in recent_tags(request) if one != name)][:KEPT]
     kept = " ".join(quote(one, safe="") for one in names)
     response.set_cookie(COOKIE, kept, max_age=LASTS_S, httponly=True, samesite="Lax", secure=request.is_secure())

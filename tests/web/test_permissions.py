@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
 
-from register.models import Alarm, Cable, Finding, Link, Pack, Port, RuleSetting, Tag, User, UserRole
+from register.models import Alarm, Area, Cable, Finding, Link, Pack, Port, RuleSetting, Tag, User, UserRole
 from register.plant import sketch
 from register.services.issuing import approve_issue, check_issue, draft_issue
 from register.services.rule_settings import set_rule
@@ -60,6 +60,9 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "tags:remove": (WORKERS, WORKERS),
     "tags:fit_board": (WORKERS, WORKERS),
     "tags:remove_board": (WORKERS, WORKERS),
+    "offline:page": (ALL, NOBODY),
+    "offline:swap": (WORKERS, NOBODY),
+    "offline:area": (ALL, NOBODY),
     "panel:panel": (ALL, NOBODY),
     "labels:tags": (ALL, NOBODY),
     "labels:assets": (ALL, NOBODY),
@@ -144,7 +147,7 @@ def addresses(patterns: list, prefix: str = "", namespace: str = "") -> Iterator
 
 
 EVERY = dict(addresses(get_resolver().url_patterns))
-OPEN = {"accounts:sign-in": ("GET", "POST"), "accounts:display": ("POST",)} | {
+OPEN = {"accounts:sign-in": ("GET", "POST"), "accounts:display": ("POST",), "offline:worker": ("GET",)} | {
     name: ("GET",) for name in EVERY if name.startswith("calculators:")
 }
 """What nobody need be signed in for, and how it is asked for."""
@@ -204,6 +207,7 @@ def plant(person) -> dict[str, dict[str, object]]:
         "calibrations:certificate": {"pk": calibration.pk},
         "completeness:detail": {"slug": "locations"},
         "findings:concede": {"pk": Finding.objects.get(rule=rule).pk},
+        "offline:area": {"pk": Area.objects.first().pk},
         "packs:detail": {"pk": pack.pk},
         "packs:cancel": {"pk": pack.pk},
         "packs:download": {"pk": pack.pk},

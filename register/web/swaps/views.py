@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+from types import EllipsisType
 from uuid import UUID
 
 from django.contrib import messages
@@ -10,6 +12,7 @@ from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.dateparse import parse_datetime
 
 from register.models import CatalogueModel, Tag
 from register.plant.words import ModelKind
@@ -19,6 +22,9 @@ from register.services.recording import Refused, StaleLoop
 from register.services.what_if import what_if
 from register.web.permissions import permitted
 from register.web.swaps.steps import REVIEW, TITLES, Swap
+
+KEPT_AT = "kept-at"
+"""Sent with what was typed without a network: see static/js/offline.js."""
 
 BAYS_A_PAGE = 20
 """Bays judged and shown together: each takes a check of its loop."""
@@ -62,10 +68,13 @@ def replace(request: HttpRequest, name: str, step: str = "out") -> HttpResponse:
         raise Http404(f"A swap has no step {step}.")
     tag = tag_in_service(name)
     if request.method == "POST":
-        typed = {key: text for key, text in request.POST.items() if key != "csrfmiddlewaretoken"}
-        drafts.keep_step(tag, step, typed, by=request.user)
+        typed = {key: text for key, text in request.POST.items() if key not in ("csrfmiddlewaretoken", KEPT_AT)}
+        try:
+            draft = drafts.keep_step(tag, step, typed, by=request.user, on_top_of=_typed_on(request))
+        except drafts.KeptElsewhere:
+            return HttpResponse(status=409)
         if request.htmx:
-            return HttpResponse(status=204)
+            return HttpResponse(status=204, headers={"Kept-At": draft.kept_at.isoformat()})
     swap = Swap(tag, drafts.swap_draft(tag, by=request.user))
     if step not in swap.steps:
         return redirect("swaps:step", name, "in")
@@ -75,6 +84,14 @@ def replace(request: HttpRequest, name: str, step: str = "out") -> HttpResponse:
         return redirect("swaps:review", name) if following == REVIEW else redirect("swaps:step", name, following)
     context = _context(swap, step) | {"form": swap.form[step]}
     return render(request, f"swaps/step_{step}.html", context)
+
+
+def _typed_on(request: HttpRequest) -> datetime | None | EllipsisType:
+    """When the draft was kept on which this was typed without a network; anything but a time takes it as it is."""
+    if KEPT_AT not in request.POST:
+        return ...
+    said = request.POST[KEPT_AT]
+    return (parse_datetime(said) or ...) if said else None
 
 
 def _context(swap: Swap, step: str) -> dict:

@@ -101,7 +101,7 @@ def test_what_was_typed_survives_a_cut_network_and_a_closed_browser(phone_page, 
     page.context.set_offline(True)
     page.get_by_label("Reason").fill("Display dark")
     page.get_by_label("faulty").tap()
-    expect(page.get_by_text("The register did not answer.")).to_be_visible()
+    expect(page.get_by_text("kept on this device and sent when the network answers again")).to_be_visible()
     assert page.get_by_label("Reason").input_value() == "Display dark"
     page_faults.clear()
     page.context.set_offline(False)
