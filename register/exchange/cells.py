@@ -103,6 +103,8 @@ def _empty(column: Column, kept: models.Field) -> Any:
         return ()
     if isinstance(kept, models.BooleanField):
         return None if kept.null else False
+    if kept.has_default() and not kept.null and "__" not in column.path:
+        return kept.get_default()
     is_text = isinstance(kept, models.CharField | models.TextField)
     return "" if is_text and "__" not in column.path else None
 

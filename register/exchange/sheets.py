@@ -14,7 +14,7 @@ from functools import cached_property
 from django.db import models
 
 from register import models as tables
-from register.plant.words import Purpose
+from register.plant.words import Criticality, Purpose
 
 READ_ME = "Read me"
 WORDS = "Words"
@@ -71,6 +71,7 @@ MODEL = (
     Column("Model", "model__name", "The model's name, as on the sheet Models."),
 )
 TAG = Column("Tag", "tag__name", "As on the sheet Tags.")
+CONDITION_HELP = "What was faulty or beyond repair counts as a failure of its model."
 SIGNAL_HELP = "4-20mA, pt100, tc-K, relay-contact …: the list is on the sheet Words."
 
 SHEETS: tuple[Sheet, ...] = (
@@ -82,6 +83,14 @@ SHEETS: tuple[Sheet, ...] = (
             Column("Name", "name", "Stands at the head of every sheet and list."),
             Column("Currency", "currency", "Three letters, such as EUR; for prices."),
             Column("Paper", "paper", "What sheets are printed on."),
+            *(
+                Column(
+                    f"Service level, {one} (%)",
+                    f"service_level_{one}_percent",
+                    "Of lead times, with a spare for every failure.",
+                )
+                for one in Criticality
+            ),
         ),
     ),
     Sheet(
@@ -133,6 +142,11 @@ SHEETS: tuple[Sheet, ...] = (
             Column("End-to-end resistance (Ω)", "series_resistance_ohm", "Of a barrier."),
             Column("Isolates", "isolates", "An isolator gives its own supply and floats both sides."),
             Column("Failures per year", "failure_rate_per_year", "Of one, in service."),
+            Column(
+                "Weight of that rate (years)",
+                "failure_rate_weight_years",
+                "As so many years of running time, against which the plant's own count; empty: 10.",
+            ),
             Column("Obsolete", "obsolete"),
             Column("Successor's maker", "successor__maker", "What replaces it."),
             Column("Successor's model", "successor__name"),
@@ -456,6 +470,7 @@ SHEETS: tuple[Sheet, ...] = (
             Column("To", "to_date", "Empty: it is still there."),
             Column("Why it went in", "reason_in"),
             Column("Why it came out", "reason_out"),
+            Column("Condition when it came out", "condition_out", CONDITION_HELP),
         ),
         ("asset__code", "from_date", "pk"),
     ),
@@ -471,6 +486,7 @@ SHEETS: tuple[Sheet, ...] = (
             Column("Board asset", "board__code", "Where the board has a number of its own."),
             Column("From", "from_date"),
             Column("To", "to_date", "Empty: it is still there."),
+            Column("Condition when it came out", "condition_out", CONDITION_HELP),
         ),
         ("controller__code", "bay", "from_date"),
     ),
@@ -507,5 +523,22 @@ SHEETS: tuple[Sheet, ...] = (
             Column("At least", "minimum", "Order when there are fewer."),
         ),
         ("model__maker", "model__name", "store_place"),
+    ),
+    Sheet(
+        "On order and reserved",
+        tables.PlannedMovement,
+        "What is still to come into the store, and what is kept back for a job.",
+        (
+            *MODEL,
+            Column("Which", "kind"),
+            Column("Reference", "reference", "The order's number, or the work that it is kept for."),
+            Column("Quantity", "quantity"),
+            Column("Moved already", "moved"),
+            Column("Made on", "made_on", "The day of the order or of the reservation."),
+            Column("Expected on", "expected_on", "The day of arrival, or on which it is needed."),
+            Column("Closed on", "closed_on", "Nothing more will move."),
+            Column("Why closed", "closed_reason"),
+        ),
+        ("model__maker", "model__name", "kind", "reference"),
     ),
 )

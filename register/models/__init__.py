@@ -17,6 +17,7 @@ from register.models.records import (
     Revision,
     RuleSetting,
 )
+from register.models.stock import PlannedMovement, StockMovement
 from register.models.work import SwapDraft
 
 __all__ = [
@@ -44,6 +45,7 @@ __all__ = [
     "ModelSignal",
     "Pack",
     "PackForm",
+    "PlannedMovement",
     "PlantSettings",
     "Port",
     "Revision",
@@ -52,6 +54,7 @@ __all__ = [
     "SettingsKind",
     "SheetIssue",
     "StockLine",
+    "StockMovement",
     "SwapDraft",
     "Tag",
     "User",

@@ -10,7 +10,7 @@ from register.models.catalogue import CatalogueModel
 from register.models.fields import name_field, text, word_field
 from register.models.lookups import every_word_in
 from register.models.loops import Tag
-from register.plant.words import AssetState, ModelKind
+from register.plant.words import AssetState, Condition, ModelKind
 
 
 class AssetQuerySet(models.QuerySet):
@@ -90,6 +90,10 @@ class InstallationQuerySet(models.QuerySet):
     def current(self) -> InstallationQuerySet:
         return self.filter(to_date__isnull=True)
 
+    def failed(self) -> InstallationQuerySet:
+        """Those that ended because the item failed."""
+        return self.filter(condition_out__in=[Condition.FAULTY, Condition.BEYOND_REPAIR])
+
     def on(self, day) -> InstallationQuerySet:
         return self.filter(Q(to_date__isnull=True) | Q(to_date__gt=day), from_date__lte=day)
 
@@ -103,6 +107,7 @@ class Installation(models.Model):
     to_date = models.DateField(null=True, blank=True)
     reason_in = text(200)
     reason_out = text(200)
+    condition_out = word_field(Condition, optional=True)
 
     objects = InstallationQuerySet.as_manager()
 
@@ -127,6 +132,7 @@ class BoardFitting(models.Model):
     board = models.ForeignKey(Asset, models.PROTECT, null=True, blank=True, related_name="fitted_in")
     from_date = models.DateField()
     to_date = models.DateField(null=True, blank=True)
+    condition_out = word_field(Condition, optional=True)
 
     objects = InstallationQuerySet.as_manager()
 
@@ -145,7 +151,10 @@ class BoardFitting(models.Model):
 
 
 class StockLine(models.Model):
-    """How many of a model lie in a store place without being serial numbered, and the fewest that should."""
+    """How many of a model lie in a store place without being serial numbered, and the fewest that should.
+
+    The quantity follows the line's movements: nothing else changes it.
+    """
 
     model = models.ForeignKey(CatalogueModel, models.PROTECT, related_name="stock_lines")
     store_place = models.CharField(max_length=60)

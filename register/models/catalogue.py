@@ -128,6 +128,7 @@ class CatalogueModel(models.Model):
     series_resistance_ohm = number("end-to-end resistance (Ω)")
     isolates = models.BooleanField(null=True, blank=True)
     failure_rate_per_year = number("failures per year of service")
+    failure_rate_weight_years = number("weight of that rate (years of service)")
     obsolete = models.BooleanField(default=False)
     successor = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="predecessors")
     price = number()

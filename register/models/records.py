@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import zlib
 from datetime import datetime, timedelta
+from decimal import Decimal
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Case, Count, Q, Value, When
 from django.utils import timezone
@@ -12,11 +14,11 @@ from django.utils import timezone
 from register.models.accounts import User
 from register.models.assets import Asset
 from register.models.catalogue import CatalogueModel
-from register.models.fields import number, text, word_field
+from register.models.fields import QuantityField, number, text, word_field
 from register.models.loops import Area, Loop, Tag
 from register.plant import codec
 from register.plant.values import Loop as LoopValue
-from register.plant.words import CalibrationResult, Severity
+from register.plant.words import CalibrationResult, Criticality, Severity
 from register.rules import engine
 from register.rules.engine import Verdict
 
@@ -330,6 +332,15 @@ class Calibration(models.Model):
         return f"{self.tag} on {self.on}"
 
 
+def service_level(criticality: Criticality, percent: int) -> QuantityField:
+    """The share of lead times in which every failure at loops of a criticality is to find a spare."""
+    limits = [MinValueValidator(Decimal(50)), MaxValueValidator(Decimal("99.999"))]
+    name = f"service level, {criticality} loops (%)"
+    return QuantityField(
+        name, default=Decimal(percent), validators=limits, help_text="Of lead times, with a spare for every failure."
+    )
+
+
 class PlantSettings(models.Model):
     """The one row of settings of the plant."""
 
@@ -338,12 +349,21 @@ class PlantSettings(models.Model):
     paper = models.CharField(
         max_length=10, default="A4", choices=[("A4", "A4"), ("A3", "A3"), ("Letter", "Letter"), ("Tabloid", "Tabloid")]
     )
+    service_level_safety_percent = service_level(Criticality.SAFETY, 99)
+    service_level_environment_percent = service_level(Criticality.ENVIRONMENT, 98)
+    service_level_production_percent = service_level(Criticality.PRODUCTION, 95)
+    service_level_routine_percent = service_level(Criticality.ROUTINE, 90)
 
     class Meta:
         verbose_name_plural = "plant settings"
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def service_levels(self) -> dict[Criticality, float]:
+        """The share of lead times to be met, 0 to 1, by criticality."""
+        return {one: float(getattr(self, f"service_level_{one}_percent")) / 100 for one in Criticality}
 
 
 class Job(models.Model):

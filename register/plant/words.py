@@ -229,6 +229,31 @@ class AssetState(StrEnum):
     SCRAPPED = "scrapped"
 
 
+class Condition(StrEnum):
+    """How what came out is. What is faulty or beyond repair counts as a failure."""
+
+    WORKING = "working"
+    FAULTY = "faulty"
+    BEYOND_REPAIR = "beyond repair"
+
+
+class MovementKind(StrEnum):
+    """Why a stock figure changed. A count states what lies there and corrects the figure by the difference."""
+
+    RECEIPT = "receipt"
+    ISSUE = "issue"
+    RETURN = "return"
+    SCRAP = "scrap"
+    COUNT = "count"
+
+
+class PlannedKind(StrEnum):
+    """What is still to move: a receipt that was ordered, or an issue that stock is kept back for."""
+
+    ON_ORDER = "on order"
+    RESERVED = "reserved"
+
+
 class CalibrationResult(StrEnum):
     PASS = "pass"
     FAIL = "fail"

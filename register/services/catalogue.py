@@ -120,7 +120,7 @@ def stated(pks: Collection[int] | None = None) -> dict[int, dict[Path, str]]:
     }
 
 
-BOUGHT = ("price", "lead_time_days")
+BOUGHT = ("price", "lead_time_days", "failure_rate_weight_years")
 """Columns of a model that no loop is told of."""
 
 

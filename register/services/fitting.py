@@ -6,10 +6,11 @@ from datetime import date
 
 from django.utils import timezone
 
-from register.models import Asset, BoardFitting, CatalogueModel, Installation, Tag, User
-from register.plant.words import AssetState, ModelKind
+from register.models import Asset, BoardFitting, CatalogueModel, Installation, StockLine, Tag, User
+from register.plant.words import AssetState, Condition, ModelKind, MovementKind
 from register.services.permissions import May
 from register.services.recording import Refused, changing
+from register.services.stock import move_stock, note_moves, return_to_store
 
 
 def _not_in_the_future(on: date, field: str) -> None:
@@ -21,12 +22,27 @@ REASON_LENGTH = Installation._meta.get_field("reason_in").max_length
 """An installation keeps the beginning of a reason, its revision the whole."""
 
 
-def put(asset: Asset, state: AssetState, store_place: str = "") -> None:
-    """Say where an asset is: the boards in it are where it is. Part of the caller's change."""
+GOES_TO = {
+    Condition.WORKING: AssetState.IN_STORE,
+    Condition.FAULTY: AssetState.IN_WORKSHOP,
+    Condition.BEYOND_REPAIR: AssetState.SCRAPPED,
+}
+"""Where what came out goes, by its condition."""
+
+
+def put(
+    asset: Asset, state: AssetState, store_place: str = "", *, on: date, by: User, reason: str, work_order: str = ""
+) -> None:
+    """Say where an asset is: the boards in it are where it is. Part of the caller's change.
+
+    What thereby enters or leaves the store is a movement of stock.
+    """
+    inside = asset.board_fittings.current().filter(board__isnull=False).values("board")
+    boards = Asset.objects.filter(pk__in=inside)
+    note_moves([asset, *boards], state, on=on, by=by, reason=reason, work_order=work_order)
     asset.state, asset.store_place = state, store_place
     asset.save(update_fields=["state", "store_place"])
-    inside = asset.board_fittings.current().filter(board__isnull=False).values("board")
-    Asset.objects.filter(pk__in=inside).update(state=state, store_place=store_place)
+    boards.update(state=state, store_place=store_place)
 
 
 def install_asset(
@@ -48,7 +64,7 @@ def install_asset(
     with changing(
         tag.loop, by=by, needs=May.RECORD_WORK, reason=reason, work_order=work_order, seen_revision=seen_revision
     ):
-        put(asset, AssetState.IN_SERVICE)
+        put(asset, AssetState.IN_SERVICE, on=on, by=by, reason=reason, work_order=work_order)
         return Installation.objects.create(asset=asset, tag=tag, from_date=on, reason_in=reason[:REASON_LENGTH])
 
 
@@ -56,7 +72,7 @@ def remove_asset(
     tag: Tag,
     *,
     on: date,
-    state: AssetState,
+    condition: Condition,
     by: User,
     seen_revision: int,
     reason: str,
@@ -70,14 +86,12 @@ def remove_asset(
         raise Refused(f"Nothing is installed at {tag}.", field="tag")
     if on < installed.from_date:
         raise Refused(f"{installed.asset.serial} went in on {installed.from_date}; {on} is before that.", field="on")
-    if state == AssetState.IN_SERVICE:
-        raise Refused("Say where it goes: store, workshop or scrap.", field="state")
     with changing(
         tag.loop, by=by, needs=May.RECORD_WORK, reason=reason, work_order=work_order, seen_revision=seen_revision
     ):
-        installed.to_date, installed.reason_out = on, reason[:REASON_LENGTH]
-        installed.save(update_fields=["to_date", "reason_out"])
-        put(installed.asset, state, store_place)
+        installed.to_date, installed.reason_out, installed.condition_out = on, reason[:REASON_LENGTH], condition
+        installed.save(update_fields=["to_date", "reason_out", "condition_out"])
+        put(installed.asset, GOES_TO[condition], store_place, on=on, by=by, reason=reason, work_order=work_order)
         return installed
 
 
@@ -98,9 +112,13 @@ def fit_board(
     seen_revision: int,
     reason: str,
     board: Asset | None = None,
+    line: StockLine | None = None,
     work_order: str = "",
 ) -> BoardFitting:
-    """Fit a board in a bay of the controller at a tag. The bay must be there, empty, and take the board's family."""
+    """Fit a board in a bay of the controller at a tag. The bay must be there, empty, and take the board's family.
+
+    ``board`` is the item where it bears a serial number, ``line`` the stock line that a loose one was taken from.
+    """
     _not_in_the_future(on, "on")
     controller = _controller_at(tag)
     position = controller.model.bays.filter(name=bay).first()
@@ -122,11 +140,15 @@ def fit_board(
     if there:
         where = f"bay {there.bay} of {there.controller}"
         raise Refused(f"Board {board.serial} is in {where}. Remove it there first.", field="board")
+    if line is not None and (board is not None or line.model_id != model.pk):
+        raise Refused(f"What lies in {line.store_place} is a loose {line.model}. Choose that one alone.", field="line")
     with changing(
         tag.loop, by=by, needs=May.RECORD_WORK, reason=reason, work_order=work_order, seen_revision=seen_revision
     ):
         if board is not None:
-            put(board, AssetState.IN_SERVICE)
+            put(board, AssetState.IN_SERVICE, on=on, by=by, reason=reason, work_order=work_order)
+        elif line is not None:
+            move_stock(line, MovementKind.ISSUE, -1, on=on, by=by, reason=reason, work_order=work_order)
         return BoardFitting.objects.create(controller=controller, bay=bay, model=model, board=board, from_date=on)
 
 
@@ -135,14 +157,17 @@ def remove_board(
     *,
     bay: str,
     on: date,
-    state: AssetState,
+    condition: Condition,
     by: User,
     seen_revision: int,
     reason: str,
     work_order: str = "",
     store_place: str = "",
 ) -> BoardFitting:
-    """Take the board out of a bay. What was linked to its ports stays recorded, and is then a finding."""
+    """Take the board out of a bay. What was linked to its ports stays recorded, and is then a finding.
+
+    A loose board that works goes to the stock line of the store place, if one is given.
+    """
     _not_in_the_future(on, "on")
     fitted = _controller_at(tag).board_fittings.current().filter(bay=bay).select_related("board").first()
     if fitted is None:
@@ -152,8 +177,11 @@ def remove_board(
     with changing(
         tag.loop, by=by, needs=May.RECORD_WORK, reason=reason, work_order=work_order, seen_revision=seen_revision
     ):
-        fitted.to_date = on
-        fitted.save(update_fields=["to_date"])
+        fitted.to_date, fitted.condition_out = on, condition
+        fitted.save(update_fields=["to_date", "condition_out"])
+        work = {"on": on, "by": by, "reason": reason, "work_order": work_order}
         if fitted.board is not None:
-            put(fitted.board, state, store_place)
+            put(fitted.board, GOES_TO[condition], store_place, **work)
+        elif condition == Condition.WORKING and store_place:
+            return_to_store(fitted.model, store_place, **work)
         return fitted

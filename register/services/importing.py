@@ -29,6 +29,7 @@ from register.models import (
     Loop,
     ModelPort,
     ModelSignal,
+    PlannedMovement,
     PlantSettings,
     Port,
     Settings,
@@ -36,8 +37,8 @@ from register.models import (
     Tag,
     User,
 )
-from register.plant.words import Direction, ModelKind
-from register.services import recording
+from register.plant.words import AssetState, Direction, ModelKind
+from register.services import recording, stock
 from register.services.catalogue import note_changes, stated
 from register.services.permissions import May, require
 
@@ -164,6 +165,7 @@ TABLES: dict[type[models.Model], Table] = {
         ),
         Table(Calibration, ("tag__name", "on"), ("tag__loop",)),
         Table(StockLine, ("model__maker", "model__name", "store_place"), _through("model", OF_MODEL)),
+        Table(PlannedMovement, ("model__maker", "model__name", "kind", "reference")),
     )
 }
 
@@ -232,6 +234,7 @@ def import_register(
             models = stated()
             counts = plan.write()
             note_changes(models, stated(), by=by, reason=reason, at=at)
+            stock.note_counts(plan.lines_counted(), plan.items_counted(), at=at, by=by, reason=reason)
             recording.record_with_neighbours(touched | plan.loops_touched(), by=by, reason=reason, at=at)
     except IntegrityError as error:
         message = f"The database refused the rows together, and none was kept ({error}). Import the changes one by one."
@@ -465,6 +468,21 @@ class _Plan:
             self.written[model] |= self._keep_area_paths()
         return Counts(len(new), len(changed), len(self.incoming[model]) - len(touched))
 
+    def lines_counted(self) -> Iterator[tuple[int, int, int]]:
+        """Of each stock line among the rows: primary key, and the figure before and after. Once they are written."""
+        for key, row in self.incoming[StockLine].items():
+            if "quantity" in row.facts:
+                before = self.standing[StockLine].get(key, {}).get("quantity", 0)
+                yield self.pks[StockLine][key], before, row.facts["quantity"]
+
+    def items_counted(self) -> Iterator[tuple[int, int]]:
+        """Of each asset that the rows bring into the store or out of it: primary key and change. Once written."""
+        for key, row in self.incoming[Asset].items():
+            standing = self.standing[Asset].get(key, {}).get("state")
+            change = (row.facts.get("state", standing) == AssetState.IN_STORE) - (standing == AssetState.IN_STORE)
+            if change:
+                yield self.pks[Asset][key], change
+
     def _pk(self, fk: models.ForeignKey, parts: dict[str, str], facts: Facts) -> int | None:
         return self.pks[fk.related_model].get(tuple(facts[path] for path in parts.values()))
 
@@ -555,6 +573,8 @@ def _of_one_row(model: type[models.Model], row: Row) -> Iterator[Problem]:
             )
         elif low is not None and _is_blank(facts.get(f"{prefix}_unit", "?")):
             yield Problem("The range has no unit. Fill it in.", model, row.number, f"{prefix}_unit")
+    if model is PlannedMovement and facts.get("moved", 0) > facts.get("quantity", facts.get("moved", 0)):
+        yield Problem("More cannot have moved than was planned. Correct one.", model, row.number, "moved")
     start, end = facts.get("from_date"), facts.get("to_date")
     if start and end and end < start:
         yield Problem(f"It came out on {end}, before it went in on {start}. Correct one.", model, row.number, "to_date")

@@ -31,7 +31,7 @@ def another_administrator(person: User) -> bool:
 
 
 def save_plant_settings(settings: PlantSettings, *, by: User) -> PlantSettings:
-    """Set the plant's name, its currency and the paper that sheets are printed on."""
+    """Set the plant's name, its currency, the paper that sheets are printed on, and the service levels of spares."""
     require(by, May.ADMINISTER)
     settings.full_clean()
     settings.save()

@@ -7,7 +7,6 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
-from enum import StrEnum
 
 from django.utils import timezone
 
@@ -23,26 +22,12 @@ from register.models import (
     Tag,
     User,
 )
-from register.plant.words import AssetState, ModelKind
+from register.plant.words import AssetState, Condition, ModelKind, MovementKind
 from register.services.editing import Facts, write_settings
-from register.services.fitting import REASON_LENGTH, put
+from register.services.fitting import GOES_TO, REASON_LENGTH, put
 from register.services.permissions import May
 from register.services.recording import Refused, changing
-
-
-class Condition(StrEnum):
-    """How what came out is; it decides where it goes."""
-
-    WORKING = "working"
-    FAULTY = "faulty"
-    BEYOND_REPAIR = "beyond repair"
-
-
-GOES_TO = {
-    Condition.WORKING: AssetState.IN_STORE,
-    Condition.FAULTY: AssetState.IN_WORKSHOP,
-    Condition.BEYOND_REPAIR: AssetState.SCRAPPED,
-}
+from register.services.stock import move_stock
 
 
 @dataclass(frozen=True)
@@ -91,17 +76,20 @@ def replace_asset(
             raise objection
         out = _installed(tag)
         fittings = {one.bay: one for one in _fittings(out.asset)}
-        out.to_date, out.reason_out = on, f"{condition}: {reason}"[:REASON_LENGTH]
-        out.save(update_fields=["to_date", "reason_out"])
+        work = {"on": on, "by": by, "reason": reason, "work_order": work_order}
+        out.to_date, out.reason_out, out.condition_out = on, reason[:REASON_LENGTH], condition
+        out.save(update_fields=["to_date", "reason_out", "condition_out"])
         if incoming.pk is None:
+            incoming.state = AssetState.IN_SERVICE
             incoming.code = new_code(incoming.serial)
             incoming.full_clean()
             incoming.save()
-        _use(line)
+        for taken in filter(None, (line, *(move.line for move in moved_boards))):
+            move_stock(taken, MovementKind.ISSUE, -1, **work)
         for move in moved_boards:
             _move(move, fittings, incoming, on)
-        put(out.asset, GOES_TO[condition], store_place)
-        put(incoming, AssetState.IN_SERVICE)
+        put(out.asset, GOES_TO[condition], store_place, **work)
+        put(incoming, AssetState.IN_SERVICE, **work)
         Installation.objects.create(asset=incoming, tag=tag, from_date=on, reason_in=reason[:REASON_LENGTH])
         _ports_follow(tag, {move.from_bay: move.bay for move in moved_boards if move.from_bay})
         if as_left is None:
@@ -248,13 +236,6 @@ def _lock(incoming: Asset, line: StockLine | None, moves: tuple[BoardMove, ...])
         one.refresh_from_db()
 
 
-def _use(line: StockLine | None) -> None:
-    if line is not None:
-        line.refresh_from_db(fields=["quantity"])
-        line.quantity -= 1
-        line.save(update_fields=["quantity"])
-
-
 def _move(move: BoardMove, fittings: dict[str, BoardFitting], incoming: Asset, on: date) -> None:
     old = fittings.get(move.from_bay)
     board = old.board if old else move.board
@@ -262,7 +243,6 @@ def _move(move: BoardMove, fittings: dict[str, BoardFitting], incoming: Asset, o
         old.to_date = on
         old.save(update_fields=["to_date"])
     model = _model_of(move, fittings)
-    _use(move.line)
     BoardFitting.objects.create(controller=incoming, bay=move.bay, model=model, board=board, from_date=on)
 
 

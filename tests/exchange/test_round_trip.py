@@ -17,7 +17,7 @@ from register.exchange.reading import import_workbook, read_workbook
 from register.exchange.sheets import SHEETS
 from register.exchange.writing import write_blank_workbook, write_workbook
 from register.loading import load_loops
-from register.models import CatalogueRevision, Loop, Revision
+from register.models import CatalogueRevision, Loop, Revision, StockMovement
 from register.plant import codec
 from register.services.importing import TABLES
 from tests.exchange.workbooks import cells_of, workbook
@@ -38,6 +38,7 @@ def digests() -> dict[str, str]:
 def empty_the_register() -> None:
     Revision.objects.all().delete()
     CatalogueRevision.objects.all().delete()
+    StockMovement.objects.all().delete()
     for loop in Loop.objects.all():
         loop.findings.all().delete()
     for table in reversed(TABLES):

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from register.models import Asset, BoardFitting, Tag
 from register.plant import sketch
-from register.plant.words import AssetState
+from register.plant.words import AssetState, Condition
 from register.services import fitting
 from register.services.recording import Refused
 from tests import factories
@@ -39,11 +39,11 @@ def signature(loop, technician):
 
 
 def take_out(tag, loop, technician, on=DAY):
-    return fitting.remove_asset(tag, on=on, state=AssetState.IN_WORKSHOP, **signature(loop, technician))
+    return fitting.remove_asset(tag, on=on, condition=Condition.FAULTY, **signature(loop, technician))
 
 
 def test_pulling_a_board_leaves_a_finding_and_fitting_it_again_clears_it(tag, loop, technician):
-    fitting.remove_board(tag, bay="1", on=DAY, state=AssetState.IN_STORE, **signature(loop, technician))
+    fitting.remove_board(tag, bay="1", on=DAY, condition=Condition.WORKING, **signature(loop, technician))
     assert [one.rule for one in loop.findings.open()] == ["output-without-board"]
 
     board = factories.catalogue_model(sketch.linear_board())
@@ -52,7 +52,7 @@ def test_pulling_a_board_leaves_a_finding_and_fitting_it_again_clears_it(tag, lo
 
 
 def test_a_board_that_its_bay_does_not_take_is_refused(tag, loop, technician):
-    fitting.remove_board(tag, bay="1", on=DAY, state=AssetState.IN_STORE, **signature(loop, technician))
+    fitting.remove_board(tag, bay="1", on=DAY, condition=Condition.WORKING, **signature(loop, technician))
     serial = factories.catalogue_model(sketch.serial_board())
 
     with pytest.raises(Refused, match=r"Bay 1 of Fennel Row Regent 96 takes .*; .* is a serial board") as caught:
@@ -125,7 +125,7 @@ def test_boards_stay_in_a_controller_and_are_where_it_is(loop, technician):
     board = Asset.objects.get(serial="L77")
 
     out = fitting.remove_asset(
-        tag, on=DAY, state=AssetState.IN_STORE, store_place="Shelf 4", **signature(other, technician)
+        tag, on=DAY, condition=Condition.WORKING, store_place="Shelf 4", **signature(other, technician)
     )
     board.refresh_from_db()
     assert (board.state, board.store_place) == (AssetState.IN_STORE, "Shelf 4")
@@ -140,6 +140,6 @@ def test_boards_stay_in_a_controller_and_are_where_it_is(loop, technician):
 def test_a_reason_longer_than_an_installation_keeps_stands_whole_in_the_history(tag, loop, technician):
     reason = "Display dark. " * 20
     take = {**signature(loop, technician), "reason": reason}
-    out = fitting.remove_asset(tag, on=DAY, state=AssetState.IN_WORKSHOP, **take)
+    out = fitting.remove_asset(tag, on=DAY, condition=Condition.FAULTY, **take)
     out.refresh_from_db()
     assert (len(out.reason_out), loop.revisions.first().reason) == (200, reason)

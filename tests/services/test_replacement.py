@@ -12,11 +12,11 @@ from msgspec.structs import replace
 from register.models import Asset, BoardFitting, Installation, Revision, SettingsKind, SwapDraft, Tag
 from register.plant import sketch
 from register.plant.values import Bay
-from register.plant.words import AssetState
+from register.plant.words import AssetState, Condition
 from register.services import drafts
 from register.services.permissions import NotAllowed
 from register.services.recording import Refused, StaleLoop
-from register.services.replacement import BoardMove, Condition, new_code, objections, replace_asset
+from register.services.replacement import BoardMove, new_code, objections, replace_asset
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -85,7 +85,7 @@ def test_a_swap_with_its_boards_moved_over_leaves_the_loop_right_and_makes_one_r
     out.refresh_from_db()
     spare.refresh_from_db()
     assert (out.state, out.store_place, spare.state) == (AssetState.IN_WORKSHOP, "Bench", AssetState.IN_SERVICE)
-    assert tag.installations.get(asset=out).reason_out == "faulty: Display dark"
+    assert tag.installations.get(asset=out).reason_out == "Display dark"
     assert not loop.findings.open().exists()
 
 

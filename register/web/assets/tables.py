@@ -46,7 +46,7 @@ class PlaceTable(_Part):
 
     class Meta(_Part.Meta):
         model = Installation
-        fields = ("tag", "loop", "from_date", "to_date", "reason_in", "reason_out")
+        fields = ("tag", "loop", "from_date", "to_date", "reason_in", "reason_out", "condition_out")
         empty_text = "It was never installed."
 
 
@@ -70,7 +70,7 @@ class BayTable(_Part):
 
     class Meta(_Part.Meta):
         model = BoardFitting
-        fields = ("bay", "model", "board", "from_date", "to_date")
+        fields = ("bay", "model", "board", "from_date", "to_date", "condition_out")
         empty_text = "No board was ever fitted."
 
 
@@ -86,7 +86,7 @@ class ControllerTable(_Part):
 
     class Meta(_Part.Meta):
         model = BoardFitting
-        fields = ("controller", "model", "bay", "from_date", "to_date")
+        fields = ("controller", "model", "bay", "from_date", "to_date", "condition_out")
         empty_text = "It was never fitted."
 
 

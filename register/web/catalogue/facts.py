@@ -25,7 +25,7 @@ GROUPS = (
     ("Control", "heat_cool proportional_as time_unit pid_form one_per_controller"),
     ("Final element", "on_rising_signal fail_position"),
     ("Separation", "series_resistance_ohm isolates"),
-    ("Reliability and buying", "order_code failure_rate_per_year price lead_time_days"),
+    ("Reliability and buying", "order_code failure_rate_per_year failure_rate_weight_years price lead_time_days"),
     (
         "Hazardous area, by the certificate",
         "certificate protection gas_group temperature_class simple_apparatus ui_v ii_ma pi_mw ci_nf li_mh uo_v io_ma "

@@ -9,12 +9,11 @@ from django.db.models import Q
 from django.utils import timezone
 
 from register.models import Asset, BoardFitting, CatalogueModel, StockLine
+from register.plant.words import Condition
 from register.services.fits import Candidate
-from register.services.replacement import GOES_TO, BoardMove, Condition
+from register.services.replacement import BoardMove
 from register.web.changes import ChangeForm
-from register.web.tags.forms import SettingsForm
-
-_CONDITIONS = [(one.value, f"{one.value}: {GOES_TO[one]}") for one in Condition]
+from register.web.tags.forms import CONDITIONS, SettingsForm
 
 
 class OutForm(forms.Form):
@@ -27,7 +26,7 @@ class OutForm(forms.Form):
         widget=forms.TextInput(attrs={"autocapitalize": "off", "autocomplete": "off", "spellcheck": "false"}),
     )
     condition = forms.ChoiceField(
-        label="Its condition, and where it goes", choices=_CONDITIONS, widget=forms.RadioSelect
+        label="Its condition, and where it goes", choices=CONDITIONS, widget=forms.RadioSelect
     )
     reason = forms.CharField(max_length=300, help_text="Why you swap it. It stands in the loop's history for ever.")
     on = forms.DateField(label="Done on", initial=timezone.localdate, widget=forms.DateInput(attrs={"type": "date"}))

@@ -7,8 +7,9 @@ from django.utils import timezone
 
 from register.calc.signals import SIGNALS
 from register.calc.units import REFERENCES, all_units
-from register.models import Alarm, Asset, CatalogueModel, Core, Link, Port, Settings, Tag
-from register.plant.words import AssetState, Direction, ModelKind, Purpose
+from register.models import Alarm, Asset, CatalogueModel, Core, Link, Port, Settings, StockLine, Tag
+from register.plant.words import Condition, Direction, ModelKind, Purpose
+from register.services.fitting import GOES_TO
 from register.web.changes import ChangeForm
 
 Groups = tuple[tuple[str, tuple[str, ...]], ...]
@@ -229,7 +230,7 @@ class WorkForm(ChangeForm):
     on = forms.DateField(label="Done on", initial=timezone.localdate, widget=forms.DateInput(attrs={"type": "date"}))
 
 
-_WHERE_TO = [(state.value, state.value) for state in AssetState if state != AssetState.IN_SERVICE]
+CONDITIONS = [(one.value, f"{one.value}: {GOES_TO[one]}") for one in Condition]
 
 
 class InstallForm(WorkForm):
@@ -242,14 +243,23 @@ class InstallForm(WorkForm):
 
 
 class RemoveForm(WorkForm):
-    state = forms.ChoiceField(label="It goes to", choices=_WHERE_TO)
+    condition = forms.ChoiceField(label="Its condition, and where it goes", choices=CONDITIONS)
     store_place = forms.CharField(max_length=60, required=False)
+
+    def clean_condition(self) -> Condition:
+        return Condition(self.cleaned_data["condition"])
 
 
 class FitBoardForm(WorkForm):
     model = forms.ModelChoiceField(queryset=CatalogueModel.objects.none(), label="Board")
     board = forms.ModelChoiceField(
         queryset=Asset.objects.none(), required=False, label="Its serial number", help_text="If the board bears one."
+    )
+    line = forms.ModelChoiceField(
+        queryset=StockLine.objects.none(),
+        required=False,
+        label="Taken from",
+        help_text="The store place, if it bears no serial number: the stock there goes down by one.",
     )
 
     def __init__(self, *args, takes=(), **kwargs):
@@ -258,3 +268,7 @@ class FitBoardForm(WorkForm):
         self.fields["model"].queryset = boards
         self.fields["board"].queryset = Asset.objects.boards_that_could_go_in().filter(model__in=boards)
         self.fields["board"].label_from_instance = lambda one: f"{one.model} · {one.serial}"
+        self.fields["line"].queryset = StockLine.objects.filter(model__in=boards, quantity__gt=0).select_related(
+            "model"
+        )
+        self.fields["line"].label_from_instance = lambda one: f"{one.model} · {one.quantity} in {one.store_place}"

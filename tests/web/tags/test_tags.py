@@ -73,7 +73,7 @@ def test_a_range_without_its_unit_or_upside_down_is_refused_and_kept_as_typed(lo
 
 def test_a_technician_takes_a_board_out_and_fits_another_that_the_bay_takes(loop, signed_in):
     client = signed_in("technician")
-    out = {"on": "2025-02-03", "state": "in store"} | SIGNED
+    out = {"on": "2025-02-03", "condition": "working"} | SIGNED
     assert client.post("/tags/TIC-101/bays/1/empty/", out).status_code == 302
 
     form = client.get("/tags/TIC-101/bays/1/fit/").content.decode()
