@@ -18,7 +18,7 @@ from register.models.records import (
     RuleSetting,
 )
 from register.models.stock import PlannedMovement, StockMovement
-from register.models.work import SwapDraft
+from register.models.work import BulkEdit, SwapDraft
 
 __all__ = [
     "Alarm",
@@ -27,6 +27,7 @@ __all__ = [
     "Bay",
     "BoardFamily",
     "BoardFitting",
+    "BulkEdit",
     "Cable",
     "Calibration",
     "CalibrationPoint",

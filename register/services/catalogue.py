@@ -16,9 +16,7 @@ from register.models import Bay, BoardFamily, CatalogueModel, CatalogueRevision,
 from register.plant.diff import Path, differences, facts_of_model
 from register.services.editing import Facts, written
 from register.services.permissions import May, require
-from register.services.recording import Refused, Stale, record_with_neighbours
-
-REASON_LENGTH = 300
+from register.services.recording import REASON_LENGTH, Refused, Stale, record_with_neighbours
 
 
 def add_model(facts: Facts, *, by: User, reason: str, copy_of: CatalogueModel | None = None) -> CatalogueModel:
@@ -97,7 +95,9 @@ def changing_models(
         pks = [model.pk for model in models]
         locked = {row.pk: row for row in CatalogueModel.objects.select_for_update().filter(pk__in=pks).order_by("pk")}
         if seen_revision is not None and locked[pks[0]].revision != seen_revision:
-            missed = CatalogueRevision.objects.filter(model=pks[0], number__gt=seen_revision).select_related("by")
+            missed = CatalogueRevision.objects.filter(model=pks[0], number__gt=seen_revision).select_related(
+                "by", "model"
+            )
             raise Stale(locked[pks[0]], list(missed))
         for model in models:
             model.revision = locked[model.pk].revision

@@ -19,6 +19,9 @@ from register.plant.diff import changes
 from register.services.checking import store_findings
 from register.services.permissions import May, require
 
+REASON_LENGTH = 300
+"""Characters that a revision keeps of its reason."""
+
 CHUNK = 2000
 """Loops worked on together, and keys asked for in one query."""
 
@@ -30,10 +33,12 @@ def chunks(pks: Iterable[int]) -> Iterator[list[int]]:
 
 
 class Stale(Exception):
-    """Somebody changed what the person opened. Carries it as it stands now, and the revisions made meanwhile."""
+    """Somebody changed what the person opened. Carries its revision ``now``, and the revisions made meanwhile."""
+
+    now: int | str
 
     def __init__(self, row: Loop | CatalogueModel, missed: Sequence[Revision | CatalogueRevision]):
-        self.row, self.missed = row, missed
+        self.now, self.missed = row.revision, missed
         who = ", ".join(dict.fromkeys(revision.by.display_name for revision in missed)) or "somebody"
         super().__init__(f"{who} changed {row} while you were editing. Nothing of yours was saved yet.")
 
@@ -71,7 +76,7 @@ def changing(
         pks = [loop.pk for loop in loops]
         locked = {loop.pk: loop for loop in Loop.objects.select_for_update().filter(pk__in=pks).order_by("pk")}
         if seen_revision is not None and locked[pks[0]].revision != seen_revision:
-            missed = Revision.objects.filter(loop=pks[0], number__gt=seen_revision).select_related("by")
+            missed = Revision.objects.filter(loop=pks[0], number__gt=seen_revision).select_related("by", "loop")
             raise StaleLoop(locked[pks[0]], list(missed))
         before = related_loops(pks)
         yield at

@@ -95,7 +95,7 @@ def change(
         except Stale as caught:
             stale = caught
             form.data = form.data.copy()
-            form.data[form.add_prefix("seen_revision")] = str(caught.row.revision)
+            form.data[form.add_prefix("seen_revision")] = str(caught.now)
         except Refused as refusal:
             form.add_error(refusal.field if refusal.field in form.fields else None, str(refusal))
         except ValidationError as invalid:

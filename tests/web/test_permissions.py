@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from register.models import Alarm, Area, Cable, Finding, Link, Pack, Port, RuleSetting, Tag, User, UserRole
 from register.plant import sketch
+from register.services import many
 from register.services.issuing import approve_issue, check_issue, draft_issue
 from register.services.rule_settings import set_rule
 from tests import factories
@@ -111,6 +112,10 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "packs:detail": (ALL, ALL),
     "packs:cancel": (ALL, ALL),
     "packs:download": (ALL, NOBODY),
+    "many:edit": (PLANNERS, PLANNERS),
+    "many:list": (ALL, NOBODY),
+    "many:detail": (ALL, NOBODY),
+    "many:undo": (PLANNERS, PLANNERS),
     "spares:list": (ALL, NOBODY),
     "spares:pdf": (ALL, NOBODY),
     "spares:xlsx": (ALL, NOBODY),
@@ -184,6 +189,10 @@ def plant(person) -> dict[str, dict[str, object]]:
     }
     calibration = factories.calibration(tag, by=planner)
     controller = factories.catalogue_model()
+    loops = many.LOOPS.rows([tag.loop_id])
+    edited = many.change_many(
+        many.LOOPS, "criticality", "safety", seen_revision=many.seen(loops), by=planner, reason="x"
+    )
     return {
         "": usual | {"pk": controller.pk, "kind": "as-left"},
         "catalogue:port": {"port": controller.ports.first().pk},
@@ -211,6 +220,9 @@ def plant(person) -> dict[str, dict[str, object]]:
         "packs:detail": {"pk": pack.pk},
         "packs:cancel": {"pk": pack.pk},
         "packs:download": {"pk": pack.pk},
+        "many:edit": {"kind": "loops"},
+        "many:detail": {"pk": edited.pk},
+        "many:undo": {"pk": edited.pk},
         "rules:unset": {"pk": RuleSetting.objects.get().pk},
     }
 
@@ -308,7 +320,12 @@ def test_whoever_may_not_is_told_who_may(person, plant):
     assert "Your role may not edit loops, the catalogue and stock. These roles may: planner, administrator." in page
 
 
-QUERIES = {"history:compare": "?old=1&new=1", "reach:what_stops": "?tag=TE-101", "search": "?q=1"}
+QUERIES = {
+    "many:edit": "?all=1&change=criticality",
+    "history:compare": "?old=1&new=1",
+    "reach:what_stops": "?tag=TE-101",
+    "search": "?q=1",
+}
 """What an address needs so that its page has something to show."""
 
 

@@ -4,6 +4,7 @@ import django_tables2 as tables
 
 from register.models import Asset, BoardFitting, Calibration, Installation
 from register.web.catalogue.tables import model_column
+from register.web.many.tables import PickColumn
 
 
 class AssetTable(tables.Table):
@@ -13,12 +14,13 @@ class AssetTable(tables.Table):
     kind = tables.Column(accessor="model__kind")
     tag = tables.Column(accessor="tag_name", linkify=("tags:detail", {"name": tables.A("tag_name")}))
     place = tables.Column(empty_values=(), order_by=("store_place", "controller_code", "bay"))
+    pick = PickColumn()
 
     caption = "Assets"
 
     class Meta:
         model = Asset
-        fields = ("code", "serial", "model", "kind", "state", "tag", "place")
+        fields = ("code", "serial", "model", "kind", "state", "tag", "place", "pick")
         empty_text = "No asset matches. Take a filter away, or search for another part of the serial number."
 
     def render_place(self, record: Asset) -> str:

@@ -12,7 +12,7 @@ from register.models import Asset
 from register.models.reach import when_asset_fails
 from register.plant.words import ModelKind
 from register.services.assets import add_asset, correct_asset
-from register.services.permissions import May
+from register.services.permissions import May, may
 from register.web.assets.filters import AssetFilter
 from register.web.assets.forms import AssetForm
 from register.web.assets.tables import AssetTable, BayTable, CalibrationTable, ControllerTable, PlaceTable
@@ -24,7 +24,7 @@ from register.web.permissions import permitted
 def listing(request: HttpRequest) -> HttpResponse:
     """Every asset that the plant has or had, narrowed by the filters."""
     chosen = AssetFilter(request.GET, queryset=Asset.objects.with_place())
-    table = AssetTable(chosen.qs)
+    table = AssetTable(chosen.qs, exclude=() if may(request.user, May.EDIT_REGISTER) else ("pick",))
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
     return render(request, "assets/list.html", {"filter": chosen, "table": table})
 

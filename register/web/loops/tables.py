@@ -4,6 +4,7 @@ import django_tables2 as tables
 from django.db.models import F
 
 from register.models import Loop
+from register.web.many.tables import PickColumn
 from register.web.parts.marks import severity_counts
 
 
@@ -12,12 +13,13 @@ class LoopTable(tables.Table):
     area = tables.Column(order_by="area__path")
     findings = tables.Column(empty_values=(), verbose_name="Open findings")
     revision = tables.Column(attrs={"td": {"class": "num"}})
+    pick = PickColumn()
 
     caption = "Loops"
 
     class Meta:
         model = Loop
-        fields = ("number", "service", "area", "kind", "criticality", "findings", "revision")
+        fields = ("number", "service", "area", "kind", "criticality", "findings", "revision", "pick")
         empty_text = "No loop matches. Take a filter away, or search for another part of the tag."
 
     def render_findings(self, record: Loop) -> str:

@@ -12,7 +12,7 @@ from register.plant.cautions import cautions_for
 from register.rules.engine import all_rules
 from register.services import editing
 from register.services.checking import settings_for
-from register.services.permissions import May
+from register.services.permissions import May, may
 from register.web.changes import ConfirmForm, change
 from register.web.loops.filters import LoopFilter
 from register.web.loops.forms import LoopForm, NewLoopForm
@@ -25,7 +25,7 @@ from register.web.permissions import permitted
 def listing(request: HttpRequest) -> HttpResponse:
     """The register: every loop in service, narrowed by the filters."""
     chosen = LoopFilter(request.GET, queryset=Loop.objects.in_service().select_related("area"))
-    table = LoopTable(chosen.qs)
+    table = LoopTable(chosen.qs, exclude=() if may(request.user, May.EDIT_REGISTER) else ("pick",))
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
     return render(request, "loops/list.html", {"filter": chosen, "table": table})
 

@@ -113,7 +113,7 @@ def review(request: HttpRequest, name: str) -> HttpResponse:
     try:
         context["preview"] = None if swap.objections else what_if(lambda: swap.write(request.user))
     except StaleLoop as stale:
-        drafts.see_revision(swap.draft, stale.row.revision)
+        drafts.see_revision(swap.draft, stale.now)
         context["stale"] = stale
         context["preview"] = what_if(lambda: swap.write(request.user))
     except (Refused, ValidationError) as refusal:

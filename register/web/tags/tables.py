@@ -3,6 +3,7 @@ from __future__ import annotations
 import django_tables2 as tables
 
 from register.models import Tag
+from register.web.many.tables import PickColumn
 
 
 class TagTable(tables.Table):
@@ -11,8 +12,19 @@ class TagTable(tables.Table):
     area = tables.Column(accessor="loop__area", order_by="loop__area__path")
     installed_model = tables.Column(verbose_name="Installed")
     installed_serial = tables.Column(verbose_name="Serial")
+    pick = PickColumn()
 
     class Meta:
         model = Tag
-        fields = ("name", "role", "description", "loop", "area", "location", "installed_model", "installed_serial")
+        fields = (
+            "name",
+            "role",
+            "description",
+            "loop",
+            "area",
+            "location",
+            "installed_model",
+            "installed_serial",
+            "pick",
+        )
         empty_text = "No tag matches. Take a filter away, or search for another part of the name."

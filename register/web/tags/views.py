@@ -29,7 +29,7 @@ from register.web.tags.tables import TagTable
 @permitted(May.READ)
 def listing(request: HttpRequest) -> HttpResponse:
     chosen = TagFilter(request.GET, queryset=Tag.objects.in_service().with_installed())
-    table = TagTable(chosen.qs)
+    table = TagTable(chosen.qs, exclude=() if may(request.user, May.EDIT_REGISTER) else ("pick",))
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
     return render(request, "tags/list.html", {"filter": chosen, "table": table})
 
