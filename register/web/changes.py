@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Loop
 from register.services.recording import Refused, Stale
@@ -18,8 +19,10 @@ from register.services.what_if import Preview, what_if
 class ChangeForm(forms.Form):
     """What every change says beside its own fields: why, by which work order, on which revision it was opened."""
 
-    reason = forms.CharField(max_length=300, help_text="Why you change it. It stands in the loop's history for ever.")
-    work_order = forms.CharField(max_length=60, required=False, help_text="If there is one.")
+    reason = forms.CharField(
+        max_length=300, help_text=_("Why you change it. It stands in the loop's history for ever.")
+    )
+    work_order = forms.CharField(max_length=60, required=False, help_text=_("If there is one."))
     seen_revision = forms.IntegerField(widget=forms.HiddenInput)
 
     def __init__(self, *args, **kwargs):

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Area
 
@@ -18,9 +19,9 @@ def _day() -> forms.DateInput:
 class ScopeForm(forms.Form):
     """The day that is asked about, the period before it, and the part of the plant."""
 
-    day = forms.DateField(label="At the end of", widget=_day())
-    since = forms.DateField(label="Changes since", widget=_day())
-    area = forms.ModelChoiceField(Area.objects.all(), required=False, empty_label="The whole plant")
+    day = forms.DateField(label=_("At the end of"), widget=_day())
+    since = forms.DateField(label=_("Changes since"), widget=_day())
+    area = forms.ModelChoiceField(Area.objects.all(), required=False, empty_label=_("The whole plant"))
 
     @staticmethod
     def usual() -> dict[str, date]:
@@ -30,5 +31,5 @@ class ScopeForm(forms.Form):
     def clean(self) -> dict:
         said = super().clean()
         if said.get("day") and said.get("since") and said["since"] > said["day"]:
-            raise ValidationError("The period begins after the day. Give an earlier day under “Changes since”.")
+            raise ValidationError(_("The period begins after the day. Give an earlier day under “Changes since”."))
         return said

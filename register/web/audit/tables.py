@@ -5,6 +5,7 @@ from datetime import datetime
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Finding, Revision
 from register.web.audit.answers import Scope, concession_words, issue_words
@@ -18,18 +19,18 @@ class StandingTable(tables.Table):
     area = tables.Column(accessor="loop__area")
     revision = tables.Column(
         accessor="number",
-        verbose_name="Revision",
+        verbose_name=_("Revision"),
         linkify=("history:detail", {"number": tables.A("loop__number"), "revision": tables.A("number")}),
     )
-    at = tables.Column(verbose_name="Recorded")
+    at = tables.Column(verbose_name=_("Recorded"))
     issue = tables.Column(empty_values=())
     sheet = tables.Column(empty_values=())
 
-    caption = "Loop sheets as they stood"
+    caption = _("Loop sheets as they stood")
 
     class Meta:
         orderable = False
-        empty_text = "No loop was recorded by then."
+        empty_text = _("No loop was recorded by then.")
 
     def __init__(self, scope: Scope, rows: object):
         super().__init__(rows, prefix="sheets-")
@@ -50,13 +51,13 @@ class StandingTable(tables.Table):
 class MadeTable(RevisionTable):
     loop = tables.Column(linkify=("loops:detail", {"number": tables.A("loop__number")}))
 
-    caption = "Changes in the period, the latest first"
+    caption = _("Changes in the period, the latest first")
 
     class Meta:
         model = Revision
         orderable = False
         fields = ("loop", "number", "at", "by", "reason", "work_order", "changes")
-        empty_text = "Nothing was changed in the period."
+        empty_text = _("Nothing was changed in the period.")
 
     def __init__(self, scope: Scope, rows: object):
         super().__init__(rows, prefix="changes-")
@@ -65,17 +66,17 @@ class MadeTable(RevisionTable):
 class OpenTable(tables.Table):
     loop = tables.Column(linkify=("loops:detail", {"number": tables.A("loop__number")}))
     severity = tables.Column(empty_values=())
-    subject = tables.Column(verbose_name="Where")
-    text = tables.Column(verbose_name="What was wrong", attrs={"td": {"class": "wide"}})
+    subject = tables.Column(verbose_name=_("Where"))
+    text = tables.Column(verbose_name=_("What was wrong"), attrs={"td": {"class": "wide"}})
     rule = tables.Column(linkify=("rules:detail", {"slug": tables.A("rule")}))
-    first_seen = tables.Column(verbose_name="First seen")
+    first_seen = tables.Column(verbose_name=_("First seen"))
     concession = tables.Column(accessor="held_until", default="none", attrs={"td": {"class": "wide"}})
 
-    caption = "Findings that were open, and the concessions that held"
+    caption = _("Findings that were open, and the concessions that held")
 
     class Meta:
         orderable = False
-        empty_text = "No finding was open."
+        empty_text = _("No finding was open.")
 
     def __init__(self, scope: Scope, rows: object):
         super().__init__(rows, prefix="findings-")

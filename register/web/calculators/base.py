@@ -10,6 +10,7 @@ from typing import ClassVar
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.formats import number_format
+from django.utils.translation import gettext as _
 
 from register.calc.errors import CalculationError
 from register.models.fields import NumberInput
@@ -31,7 +32,7 @@ class Number(NumberInput):
         if typed is None:
             return None
         if abs(typed) > GREATEST:
-            raise ValidationError("That is beyond anything that is measured.")
+            raise ValidationError(_("That is beyond anything that is measured."))
         return float(typed)
 
 
@@ -103,7 +104,7 @@ class Calculator(forms.Form):
         except CalculationError as refused:
             self.add_error(None, str(refused))
         except ArithmeticError:
-            self.add_error(None, "These numbers together are beyond anything that is measured.")
+            self.add_error(None, _("These numbers together are beyond anything that is measured."))
         return None
 
     def calculate(self, **given: object) -> Answers:

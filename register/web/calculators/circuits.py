@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from register.calc import intrinsic_safety, loop_power, panel, serial_bus
 from register.calc.units import read_table
@@ -12,19 +13,19 @@ from register.web.calculators.conductors import CONDUCTORS, conductor_ohm_per_km
 
 class LoopPowerCalculator(Calculator):
     slug = "two-wire-loop"
-    title = "Supply of a two-wire transmitter"
+    title = _("Supply of a two-wire transmitter")
     purpose = "The voltage left at 20 mA and at the failure current, the longest cable, the greatest burden."
     source = "Ohm's law, IEC 60228, ASTM B258, NAMUR NE 43; HART practice for the resistance"
 
-    supply_v = Number("24", "V", label="Supply")
-    min_v = Number("10.5", "V", label="Least voltage of the transmitter")
-    burden_ohm = Number("250", "Ω", label="Receivers and barriers in series")
-    conductor = forms.ChoiceField(initial="iec-2-1.5", choices=CONDUCTORS, label="Cable")
-    own_ohm_per_km = Number(unit="Ω/km", required=False, label="Other cable, one core")
-    length_m = Number("300", "m", label="Length, one way")
-    cable_c = Number("40", "°C", signed=True, label="Temperature of the cable")
+    supply_v = Number("24", "V", label=_("Supply"))
+    min_v = Number("10.5", "V", label=_("Least voltage of the transmitter"))
+    burden_ohm = Number("250", "Ω", label=_("Receivers and barriers in series"))
+    conductor = forms.ChoiceField(initial="iec-2-1.5", choices=CONDUCTORS, label=_("Cable"))
+    own_ohm_per_km = Number(unit="Ω/km", required=False, label=_("Other cable, one core"))
+    length_m = Number("300", "m", label=_("Length, one way"))
+    cable_c = Number("40", "°C", signed=True, label=_("Temperature of the cable"))
     fault_ma = Number(
-        "22.5", "mA", label="Failure current", help_text="Of the transmitter's data sheet; if unknown, 22.5 mA."
+        "22.5", "mA", label=_("Failure current"), help_text=_("Of the transmitter's data sheet; if unknown, 22.5 mA.")
     )
 
     def calculate(self, supply_v, min_v, burden_ohm, conductor, own_ohm_per_km, length_m, cable_c, fault_ma) -> Answers:
@@ -59,7 +60,7 @@ class LoopPowerCalculator(Calculator):
 
 class IntrinsicSafetyCalculator(Calculator):
     slug = "intrinsic-safety"
-    title = "Intrinsically safe circuit"
+    title = _("Intrinsically safe circuit")
     purpose = "Compares what a source gives with what a device and its cable may take."
     source = "IEC 60079-0, -11, -14, -25; the reduction, default cable figures, zones and groups from memory"
     caution = intrinsic_safety.CAUTION  # and so it shows no example, whose figures might be taken for the plant's
@@ -70,27 +71,27 @@ class IntrinsicSafetyCalculator(Calculator):
         ("Area", ("zone", "gas", "ignition_c")),
     )
 
-    uo_v = Number(unit="V", label="Uo")
-    io_ma = Number(unit="mA", label="Io")
-    po_mw = Number(unit="mW", label="Po")
-    co_nf = Number(unit="nF", label="Co")
-    lo_mh = Number(unit="mH", label="Lo")
-    ui_v = Number(unit="V", label="Ui")
-    ii_ma = Number(unit="mA", label="Ii")
-    pi_mw = Number(unit="mW", label="Pi")
-    ci_nf = Number(unit="nF", label="Ci")
-    li_mh = Number(unit="mH", label="Li")
-    length_m = Number(unit="m", label="Length")
-    pf_per_m = Number("200", "pF/m", label="Capacitance", help_text="200 pF/m where none is known.")
-    uh_per_m = Number("1", "µH/m", label="Inductance", help_text="1 µH/m where none is known.")
-    gas = forms.ChoiceField(initial="IIC", choices=options("IIA", "IIB", "IIC"), label="Gas group")
-    group = forms.ChoiceField(initial="IIC", choices=options("IIA", "IIB", "IIC"), label="Group")
-    zone = forms.ChoiceField(initial="1", choices=options("0", "1", "2"), label="Zone")
-    level = forms.ChoiceField(initial="ia", choices=options("ia", "ib", "ic"), label="Level of protection")
+    uo_v = Number(unit="V", label=_("Uo"))
+    io_ma = Number(unit="mA", label=_("Io"))
+    po_mw = Number(unit="mW", label=_("Po"))
+    co_nf = Number(unit="nF", label=_("Co"))
+    lo_mh = Number(unit="mH", label=_("Lo"))
+    ui_v = Number(unit="V", label=_("Ui"))
+    ii_ma = Number(unit="mA", label=_("Ii"))
+    pi_mw = Number(unit="mW", label=_("Pi"))
+    ci_nf = Number(unit="nF", label=_("Ci"))
+    li_mh = Number(unit="mH", label=_("Li"))
+    length_m = Number(unit="m", label=_("Length"))
+    pf_per_m = Number("200", "pF/m", label=_("Capacitance"), help_text=_("200 pF/m where none is known."))
+    uh_per_m = Number("1", "µH/m", label=_("Inductance"), help_text=_("1 µH/m where none is known."))
+    gas = forms.ChoiceField(initial="IIC", choices=options("IIA", "IIB", "IIC"), label=_("Gas group"))
+    group = forms.ChoiceField(initial="IIC", choices=options("IIA", "IIB", "IIC"), label=_("Group"))
+    zone = forms.ChoiceField(initial="1", choices=options("0", "1", "2"), label=_("Zone"))
+    level = forms.ChoiceField(initial="ia", choices=options("ia", "ib", "ic"), label=_("Level of protection"))
     t_class = forms.ChoiceField(
-        initial="T4", choices=options(*intrinsic_safety.TEMPERATURE_CLASSES_C), label="Temperature class"
+        initial="T4", choices=options(*intrinsic_safety.TEMPERATURE_CLASSES_C), label=_("Temperature class")
     )
-    ignition_c = Number(unit="°C", label="Ignition temperature of the gas")
+    ignition_c = Number(unit="°C", label=_("Ignition temperature of the gas"))
 
     def calculate(self, length_m, pf_per_m, uh_per_m, gas, group, zone, level, t_class, ignition_c, **given) -> Answers:
         source = intrinsic_safety.Source(*(given[name] for name in ("uo_v", "io_ma", "po_mw", "co_nf", "lo_mh")))
@@ -152,20 +153,20 @@ def _failing(rows: list[tuple], fails: tuple[str, ...]) -> str:
 
 class BusCalculator(Calculator):
     slug = "serial-bus"
-    title = "Serial bus"
+    title = _("Serial bus")
     purpose = "Loads on the driver, length at a speed, what an ohmmeter shows across the wires."
     source = "TIA-485-A; MODBUS over serial line V1.02; length against speed: common practice"
 
     baud = forms.ChoiceField(
         initial="9600",
         choices=options("1200", "2400", "4800", "9600", "19200", "38400", "57600", "115200"),
-        label="Speed (bit/s)",
+        label=_("Speed (bit/s)"),
     )
-    framing = forms.ChoiceField(initial="8E1", choices=options("8E1", "8O1", "8N2", "8N1", "7E1"), label="Framing")
-    nodes = Number("20", label="Stations")
-    unit_load = Number("0.25", "UL", label="Unit load of each", help_text="1 unit load is 12 kΩ.")
-    bias = Number("20", "UL", label="Taken by the bias network", help_text="20 or so; 0 without one.")
-    terminations = Number("2", label="Terminations of 120 Ω")
+    framing = forms.ChoiceField(initial="8E1", choices=options("8E1", "8O1", "8N2", "8N1", "7E1"), label=_("Framing"))
+    nodes = Number("20", label=_("Stations"))
+    unit_load = Number("0.25", "UL", label=_("Unit load of each"), help_text=_("1 unit load is 12 kΩ."))
+    bias = Number("20", "UL", label=_("Taken by the bias network"), help_text=_("20 or so; 0 without one."))
+    terminations = Number("2", label=_("Terminations of 120 Ω"))
 
     def calculate(self, baud, framing, nodes, unit_load, bias, terminations) -> Answers:
         frame, load = serial_bus.framing(framing), serial_bus.bus_load([(nodes, unit_load)])
@@ -204,17 +205,17 @@ FRONTS = [
 
 class PanelCalculator(Calculator):
     slug = "panel"
-    title = "Panel: cut-out and heat"
+    title = _("Panel: cut-out and heat")
     purpose = "The hole for a front, whether a hole takes it, and how warm it gets inside."
     source = "IEC 61554:1999 (from memory); heat of sheet steel: common practice"
 
-    front = forms.ChoiceField(initial="96x96", choices=FRONTS, label="Front, width × height")
-    hole_w_mm = Number("92.4", "mm", label="Hole, width")
-    hole_h_mm = Number("92.5", "mm", label="Hole, height")
-    heat_w = Number("40", "W", label="Heat of all devices")
-    wall_m2 = Number("1.6", "m²", label="Free wall of the panel")
-    outside_c = Number("40", "°C", signed=True, label="Hall")
-    rating_c = Number("50", "°C", signed=True, label="Lowest rating of the devices")
+    front = forms.ChoiceField(initial="96x96", choices=FRONTS, label=_("Front, width × height"))
+    hole_w_mm = Number("92.4", "mm", label=_("Hole, width"))
+    hole_h_mm = Number("92.5", "mm", label=_("Hole, height"))
+    heat_w = Number("40", "W", label=_("Heat of all devices"))
+    wall_m2 = Number("1.6", "m²", label=_("Free wall of the panel"))
+    outside_c = Number("40", "°C", signed=True, label=_("Hall"))
+    rating_c = Number("50", "°C", signed=True, label=_("Lowest rating of the devices"))
 
     def calculate(self, front, hole_w_mm, hole_h_mm, heat_w, wall_m2, outside_c, rating_c) -> Answers:
         sides = [float(side) for side in front.split("x")]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from register.calc import control, identity
 from register.calc.control import ParallelTuning, Process, Tuning
@@ -22,26 +23,28 @@ def in_s_and_min(seconds: float) -> str:
 
 class FormsCalculator(Calculator):
     slug = "pid-forms"
-    title = "Forms and units of PID settings"
+    title = _("Forms and units of PID settings")
     purpose = "Settings of one controller as another controller wants them."
     source = "Algebra of the ideal, series and parallel forms; ISA-51.1 for band and reset rate"
 
     form_ = forms.ChoiceField(
-        initial="series", choices=options("ideal", "series", "parallel"), label="Form they are in"
+        initial="series", choices=options("ideal", "series", "parallel"), label=_("Form they are in")
     )
-    proportional = Number("2", label="Proportional")
+    proportional = Number("2", label=_("Proportional"))
     proportional_as = forms.ChoiceField(
-        initial="gain", choices=[("gain", "gain"), ("band", "band, %")], label="Proportional is a"
+        initial="gain", choices=[("gain", "gain"), ("band", "band, %")], label=_("Proportional is a")
     )
-    integral = Number("40", label="Integral", help_text="0 for none. In the parallel form: Ki in 1/s.")
+    integral = Number("40", label=_("Integral"), help_text=_("0 for none. In the parallel form: Ki in 1/s."))
     integral_as = forms.ChoiceField(
         initial="s",
         choices=[("s", "time, s"), ("min", "time, min"), ("repeats", "repeats per min"), ("gain", "gain Ki, 1/s")],
-        label="Integral is a",
+        label=_("Integral is a"),
     )
-    derivative = Number("20", label="Derivative", help_text="0 for none. In the parallel form: Kd in s.")
+    derivative = Number("20", label=_("Derivative"), help_text=_("0 for none. In the parallel form: Kd in s."))
     derivative_as = forms.ChoiceField(
-        initial="s", choices=[("s", "time, s"), ("min", "time, min"), ("gain", "gain Kd, s")], label="Derivative is a"
+        initial="s",
+        choices=[("s", "time, s"), ("min", "time, min"), ("gain", "gain Kd, s")],
+        label=_("Derivative is a"),
     )
 
     def calculate(
@@ -100,7 +103,7 @@ def _integral_s(integral: float, unit: str) -> float:
 
 class TuningCalculator(Calculator):
     slug = "tuning"
-    title = "Tuning from a step response"
+    title = _("Tuning from a step response")
     purpose = "Starting values by eight rules, from gain, time constant and dead time."
     source = "Ziegler and Nichols 1942, Cohen and Coon 1953, Rivera et al. 1986, Tyreus and Luyben 1992, Skogestad 2003"
     caution = (
@@ -108,11 +111,15 @@ class TuningCalculator(Calculator):
         "safety function."
     )
 
-    gain = Number("2", signed=True, label="Gain", help_text="Change of the measured value in % for 1 % of output.")
-    time_constant = Number("10", label="Time constant")
-    dead_time = Number("2", label="Dead time", help_text="In the same unit; so are the answers.")
+    gain = Number(
+        "2", signed=True, label=_("Gain"), help_text=_("Change of the measured value in % for 1 % of output.")
+    )
+    time_constant = Number("10", label=_("Time constant"))
+    dead_time = Number("2", label=_("Dead time"), help_text=_("In the same unit; so are the answers."))
     closed_loop_time = Number(
-        "10", label="Closed-loop time wanted", help_text="For lambda, IMC and SIMC; SIMC is tight at the dead time."
+        "10",
+        label=_("Closed-loop time wanted"),
+        help_text=_("For lambda, IMC and SIMC; SIMC is tight at the dead time."),
     )
 
     def calculate(self, gain, time_constant, dead_time, closed_loop_time) -> Answers:
@@ -156,7 +163,7 @@ class TuningCalculator(Calculator):
 
 class ActionCalculator(Calculator):
     slug = "action"
-    title = "Action and fail position"
+    title = _("Action and fail position")
     purpose = "Which way a controller must act, and where its valve goes when the air is lost."
     source = "Common practice: the product of all signs round the loop must be negative"
     caution = "Choose the fail position for safety first, then the action to suit; the plant's safety study decides."
@@ -164,10 +171,10 @@ class ActionCalculator(Calculator):
     valve = forms.ChoiceField(initial="air-to-open", choices=options("air-to-open", "air-to-close"))
     process_sign = forms.ChoiceField(
         initial="1",
-        label="As the valve opens, the measured value",
+        label=_("As the valve opens, the measured value"),
         choices=[("1", "rises (heating, filling)"), ("-1", "falls (cooling, draining)")],
     )
-    inverted = forms.BooleanField(required=False, label="A positioner or converter reverses the signal")
+    inverted = forms.BooleanField(required=False, label=_("A positioner or converter reverses the signal"))
 
     def calculate(self, valve, process_sign, inverted) -> Answers:
         return Answers(
@@ -180,7 +187,7 @@ class ActionCalculator(Calculator):
 
 class TagCalculator(Calculator):
     slug = "tag-letters"
-    title = "Letters of a tag"
+    title = _("Letters of a tag")
     purpose = "What the letters of a tag say, one by one."
     source = "ANSI/ISA-5.1-2009, table 4.1"
 

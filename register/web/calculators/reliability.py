@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from register.calc import reliability
 from register.calc.reliability import HOURS_PER_YEAR
@@ -13,19 +14,24 @@ WEEKS_PER_YEAR = 365.25 / 7
 
 class SparesCalculator(Calculator):
     slug = "spares"
-    title = "Spares to hold"
+    title = _("Spares to hold")
     purpose = "The stock that meets the failures of a lead time, from a catalogue rate and the plant's own failures."
     source = "Poisson distribution; gamma–Poisson conjugacy, Gelman et al., Bayesian Data Analysis, 2.6"
 
-    installed = Number("40", label="Installed, all alike")
-    rate_per_year = Number("0.02", "per year", label="Catalogue failure rate of one")
-    failures = Number("2", label="Failures seen here")
-    years = Number("60", "years", label="Running time of all together", help_text="20 of them for 3 years are 60.")
-    prior_years = Number(
-        "20", "years", label="Weight of the catalogue", help_text="As so many years of running time, all together."
+    installed = Number("40", label=_("Installed, all alike"))
+    rate_per_year = Number("0.02", "per year", label=_("Catalogue failure rate of one"))
+    failures = Number("2", label=_("Failures seen here"))
+    years = Number(
+        "60", "years", label=_("Running time of all together"), help_text=_("20 of them for 3 years are 60.")
     )
-    lead_weeks = Number("12", "weeks", label="Lead time")
-    level_percent = Number("95", "%", label="Wanted: no wait in")
+    prior_years = Number(
+        "20",
+        "years",
+        label=_("Weight of the catalogue"),
+        help_text=_("As so many years of running time, all together."),
+    )
+    lead_weeks = Number("12", "weeks", label=_("Lead time"))
+    level_percent = Number("95", "%", label=_("Wanted: no wait in"))
 
     def calculate(self, installed, rate_per_year, failures, years, prior_years, lead_weeks, level_percent) -> Answers:
         rate = reliability.updated_rate(rate_per_year, failures, years, prior_years=prior_years)
@@ -54,7 +60,7 @@ class SparesCalculator(Calculator):
 
 class SafetyCalculator(Calculator):
     slug = "pfd"
-    title = "Probability of failure on demand"
+    title = _("Probability of failure on demand")
     purpose = "The average of a voted group, its SIL band and its share of a safety function."
     source = "IEC 61508-6 annex B, simplified; IEC 61508-1 for the bands"
     caution = (
@@ -63,11 +69,11 @@ class SafetyCalculator(Calculator):
     )
 
     voting = forms.ChoiceField(initial="1oo1", choices=options(*reliability.VOTINGS))
-    rate_per_h = Number("1.5e-6", "per h", label="Dangerous undetected failures of one")
-    months = Number("12", "months", label="Test interval")
-    beta_percent = Number("0", "%", label="Common causes (beta)")
-    rest = Number("0.002", label="PFD of the other parts", help_text="Sensor and logic, if this is the valve.")
-    target = forms.ChoiceField(initial="2", choices=options("1", "2", "3", "4"), label="Target SIL")
+    rate_per_h = Number("1.5e-6", "per h", label=_("Dangerous undetected failures of one"))
+    months = Number("12", "months", label=_("Test interval"))
+    beta_percent = Number("0", "%", label=_("Common causes (beta)"))
+    rest = Number("0.002", label=_("PFD of the other parts"), help_text=_("Sensor and logic, if this is the valve."))
+    target = forms.ChoiceField(initial="2", choices=options("1", "2", "3", "4"), label=_("Target SIL"))
 
     def calculate(self, voting, rate_per_h, months, beta_percent, rest, target) -> Answers:
         group = reliability.pfd_simplified(voting, rate_per_h, months * HOURS_PER_YEAR / 12, beta_percent / 100)

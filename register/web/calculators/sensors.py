@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from register.calc import loop_power, rtd, signals, thermocouples
 from register.calc.errors import CalculationError, OutOfRange
@@ -36,26 +37,26 @@ def temperature(sensor: str, measured: float, reference_c: float) -> float:
 
 class SensorCalculator(Calculator):
     slug = "sensor"
-    title = "Temperature sensor"
+    title = _("Temperature sensor")
     purpose = "A millivolt, an ohm, a milliampere or a temperature: type one and read the others."
     source = "NIST Monograph 175 and IEC 60584-1 (thermocouples), IEC 60751 (platinum), IEC 60381-1 (4–20 mA)"
     below = ("reference_c", "low_c", "high_c")
     template_name_of_page = "calculators/home.html"
 
-    value = Number("100", label="Known value", signed=True)
+    value = Number("100", label=_("Known value"), signed=True)
     known = forms.ChoiceField(
         initial="CEL",
-        label="What it is",
+        label=_("What it is"),
         choices=[("CEL", "°C"), ("FAH", "°F"), ("mV", "mV"), ("ohm", "Ω"), ("mA", "mA")],
     )
     sensor = forms.ChoiceField(
         initial="tc-K", choices=[("Thermocouple", labelled(COUPLES)), ("Platinum thermometer", labelled(ELEMENTS))]
     )
     reference_c = Number(
-        "20", "°C", signed=True, label="Terminals", help_text="Temperature where the couple's own alloys end."
+        "20", "°C", signed=True, label=_("Terminals"), help_text=_("Temperature where the couple's own alloys end.")
     )
-    low_c = Number("0", "°C", signed=True, label="Transmitter sends 4 mA at")
-    high_c = Number("400", "°C", signed=True, label="Transmitter sends 20 mA at")
+    low_c = Number("0", "°C", signed=True, label=_("Transmitter sends 4 mA at"))
+    high_c = Number("400", "°C", signed=True, label=_("Transmitter sends 20 mA at"))
 
     def calculate(self, value, known, sensor, reference_c, low_c, high_c) -> Answers:
         couple = sensor.startswith("tc-")
@@ -139,18 +140,18 @@ def others(sensor: str, signal: float, reference_c: float, t_c: float) -> Table:
 
 class LeadCalculator(Calculator):
     slug = "leads"
-    title = "Lead error of a platinum thermometer"
+    title = _("Lead error of a platinum thermometer")
     purpose = "By how much the wires of a Pt100 or Pt1000 falsify its reading."
     source = "IEC 60751, IEC 60228, Ohm's law"
 
     sensor = forms.ChoiceField(initial="pt100", choices=labelled(ELEMENTS))
-    t_c = Number("100", "°C", signed=True, label="Temperature of the element")
+    t_c = Number("100", "°C", signed=True, label=_("Temperature of the element"))
     wires = forms.ChoiceField(initial="2", choices=[("2", "two"), ("3", "three"), ("4", "four")])
-    conductor = forms.ChoiceField(initial="iec-2-0.5", choices=CONDUCTORS, label="Cable")
-    own_ohm_per_km = Number(unit="Ω/km", required=False, label="Other cable, one core")
-    length_m = Number("20", "m", label="Length, one way")
-    cable_c = Number("20", "°C", signed=True, label="Temperature of the cable")
-    mismatch_ohm = Number("0.1", "Ω", label="Cores of a three-wire circuit differ by")
+    conductor = forms.ChoiceField(initial="iec-2-0.5", choices=CONDUCTORS, label=_("Cable"))
+    own_ohm_per_km = Number(unit="Ω/km", required=False, label=_("Other cable, one core"))
+    length_m = Number("20", "m", label=_("Length, one way"))
+    cable_c = Number("20", "°C", signed=True, label=_("Temperature of the cable"))
+    mismatch_ohm = Number("0.1", "Ω", label=_("Cores of a three-wire circuit differ by"))
 
     def calculate(self, sensor, t_c, wires, conductor, own_ohm_per_km, length_m, cable_c, mismatch_ohm) -> Answers:
         element = rtd.element(sensor)

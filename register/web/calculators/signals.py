@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from register.calc import accuracy, units
 from register.calc.errors import NotANumber
@@ -23,22 +24,22 @@ def on_the_wire(of: Signal, fraction: float, **scaling: bool) -> str:
 
 class SignalCalculator(Calculator):
     slug = "signal"
-    title = "Range and signal"
+    title = _("Range and signal")
     purpose = "What a value is on its signal, in per cent, and the other way round; with the five points of a check."
     source = "IEC 60381-1 and -2, IEC 60382, NAMUR NE 43; square root of differential pressure, ISO 5167"
     below = ("reversed", "square_root")
 
-    value = Number("50", label="Known value", signed=True)
+    value = Number("50", label=_("Known value"), signed=True)
     known = forms.ChoiceField(
         initial="value",
-        label="What it is",
+        label=_("What it is"),
         choices=[("value", "a value of the range"), ("signal", "the signal"), ("percent", "% of range")],
     )
-    low = Number("0", label="Range from", signed=True)
-    high = Number("200", label="Range to", signed=True)
+    low = Number("0", label=_("Range from"), signed=True)
+    high = Number("200", label=_("Range to"), signed=True)
     signal = forms.ChoiceField(initial="4-20mA", choices=SPAN_CHOICES)
-    reversed = forms.BooleanField(required=False, label="Reversed: the highest signal at the low end")
-    square_root = forms.BooleanField(required=False, label="The sender extracts the root of a differential pressure")
+    reversed = forms.BooleanField(required=False, label=_("Reversed: the highest signal at the low end"))
+    square_root = forms.BooleanField(required=False, label=_("The sender extracts the root of a differential pressure"))
 
     def calculate(self, value, known, low, high, signal, reversed, square_root) -> Answers:
         of, scaling = SIGNALS[signal], {"reversed_": reversed, "square_root": square_root}
@@ -93,7 +94,7 @@ def _fraction_sent(value: float, of: Signal, *, reversed_: bool, square_root: bo
 
 class EndsCalculator(Calculator):
     slug = "two-ends"
-    title = "Two ends that differ"
+    title = _("Two ends that differ")
     purpose = "What a reader shows when its range, live zero, direction or root is not the sender's."
     source = "IEC 60381-1 and -2; the arithmetic of scaling"
     groups = (
@@ -102,15 +103,15 @@ class EndsCalculator(Calculator):
         ("Reader", ("reader", "reader_low", "reader_high", "reader_reversed")),
     )
 
-    true = Number("200", label="True value", signed=True)
-    sender = forms.ChoiceField(initial="4-20mA", choices=SPAN_CHOICES, label="Signal")
-    sender_low = Number("0", label="Range from", signed=True)
-    sender_high = Number("400", label="Range to", signed=True)
-    sender_reversed = forms.BooleanField(required=False, label="Reversed")
-    reader = forms.ChoiceField(initial="4-20mA", choices=SPAN_CHOICES, label="Signal")
-    reader_low = Number("0", label="Range from", signed=True)
-    reader_high = Number("500", label="Range to", signed=True)
-    reader_reversed = forms.BooleanField(required=False, label="Reversed")
+    true = Number("200", label=_("True value"), signed=True)
+    sender = forms.ChoiceField(initial="4-20mA", choices=SPAN_CHOICES, label=_("Signal"))
+    sender_low = Number("0", label=_("Range from"), signed=True)
+    sender_high = Number("400", label=_("Range to"), signed=True)
+    sender_reversed = forms.BooleanField(required=False, label=_("Reversed"))
+    reader = forms.ChoiceField(initial="4-20mA", choices=SPAN_CHOICES, label=_("Signal"))
+    reader_low = Number("0", label=_("Range from"), signed=True)
+    reader_high = Number("500", label=_("Range to"), signed=True)
+    reader_reversed = forms.BooleanField(required=False, label=_("Reversed"))
 
     def calculate(self, true, **ends) -> Answers:
         sender, reader = (
@@ -150,13 +151,13 @@ def unit_choices() -> list[tuple[str, list[tuple[str, str]]]]:
 
 class UnitCalculator(Calculator):
     slug = "units"
-    title = "Units"
+    title = _("Units")
     purpose = "A value in every other unit of its kind; gauge and absolute pressure."
     source = "UN/ECE Recommendation 20, SI brochure, NIST SP 811"
 
-    value = Number("1", label="Value", signed=True)
+    value = Number("1", label=_("Value"), signed=True)
     unit = forms.ChoiceField(initial="BAR", choices=unit_choices)
-    difference = forms.BooleanField(required=False, label="It is a difference or a span, not a reading")
+    difference = forms.BooleanField(required=False, label=_("It is a difference or a span, not a reading"))
 
     def calculate(self, value, unit, difference) -> Answers:
         of, value = units.unit(unit), Decimal(repr(value))
@@ -186,22 +187,24 @@ class Errors(forms.CharField):
         try:
             return [float(parse_number(part)) for part in super().to_python(value).replace(";", " ").split()]
         except NotANumber as fault:
-            raise forms.ValidationError(f"{fault} Write numbers with blanks between them, as 0.25 0.5 0.1.") from None
+            raise forms.ValidationError(
+                _("%(fault)s Write numbers with blanks between them, as 0.25 0.5 0.1.") % {"fault": fault}
+            ) from None
 
 
 class AccuracyCalculator(Calculator):
     slug = "accuracy"
-    title = "Accuracy of a chain"
+    title = _("Accuracy of a chain")
     purpose = "Independent errors by root sum of squares, beside the worst case, with each one's share."
     source = "ISA-RP67.04.02; JCGM 100:2008 (GUM)"
 
     errors_ = Errors(
         initial="0.55 0.4 0.4",
-        label="Errors of the parts",
-        help_text="All in one unit, at the working value. Per cent of span and of reading may not be mixed.",
+        label=_("Errors of the parts"),
+        help_text=_("All in one unit, at the working value. Per cent of span and of reading may not be mixed."),
     )
-    biases = Errors(initial="", required=False, label="Known one-sided errors")
-    requirement = Number("1", label="Required accuracy", required=False)
+    biases = Errors(initial="", required=False, label=_("Known one-sided errors"))
+    requirement = Number("1", label=_("Required accuracy"), required=False)
 
     def calculate(self, errors_, biases, requirement) -> Answers:
         total = accuracy.root_sum_of_squares(errors_, biases)

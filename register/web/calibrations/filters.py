@@ -5,6 +5,7 @@ from datetime import timedelta
 import django_filters
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Area, Tag
 from register.plant.words import Criticality
@@ -17,17 +18,22 @@ STANDING = [("overdue", "overdue"), ("soon", "due within 30 days"), ("never", "n
 class DueFilter(django_filters.FilterSet):
     q = django_filters.CharFilter(
         method="search",
-        label="Search",
+        label=_("Search"),
         widget=forms.TextInput(attrs={"type": "search", "placeholder": "Tag, serial, service"}),
     )
     area = django_filters.ModelChoiceFilter(
-        queryset=Area.objects.all(), method="in_area", label="Area", empty_label="All areas"
+        queryset=Area.objects.all(), method="in_area", label=_("Area"), empty_label=_("All areas")
     )
     criticality = django_filters.ChoiceFilter(
-        field_name="loop__criticality", choices=choices(Criticality), label="Criticality", empty_label="Any criticality"
+        field_name="loop__criticality",
+        choices=choices(Criticality),
+        label=_("Criticality"),
+        empty_label=_("Any criticality"),
     )
-    due_by = django_filters.DateFilter(method="until", label="Due by", widget=forms.DateInput(attrs={"type": "date"}))
-    standing = django_filters.ChoiceFilter(method="stand", choices=STANDING, label="Standing", empty_label="All")
+    due_by = django_filters.DateFilter(
+        method="until", label=_("Due by"), widget=forms.DateInput(attrs={"type": "date"})
+    )
+    standing = django_filters.ChoiceFilter(method="stand", choices=STANDING, label=_("Standing"), empty_label=_("All"))
 
     class Meta:
         model = Tag

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from register.calc.calibration import FIVE_POINTS
 from register.models import Calibration
@@ -28,9 +29,9 @@ class DigitalCertificateForm(forms.Form):
     """A laboratory's certificate, to fill the form in from."""
 
     digital_certificate = forms.FileField(
-        label="Digital calibration certificate",
+        label=_("Digital calibration certificate"),
         allow_empty_file=True,
-        help_text="The XML file of a laboratory (DCC, version 3). It fills the form in; nothing is saved yet.",
+        help_text=_("The XML file of a laboratory (DCC, version 3). It fills the form in; nothing is saved yet."),
         widget=forms.ClearableFileInput(attrs={"accept": ".xml,application/xml,text/xml"}),
     )
 
@@ -40,14 +41,14 @@ STATE_WORDS = {"as_found": "as found", "as_left": "as left"}
 
 class CalibrationForm(ChangeForm):
     on = forms.DateField(
-        label="Calibrated on", initial=timezone.localdate, widget=forms.DateInput(attrs={"type": "date"})
+        label=_("Calibrated on"), initial=timezone.localdate, widget=forms.DateInput(attrs={"type": "date"})
     )
-    by_whom = forms.CharField(label="By", max_length=80)
-    standard = forms.CharField(max_length=120, help_text="What it was compared with, and its number.")
-    certificate = forms.CharField(max_length=80, required=False, help_text="The number under which this is filed.")
-    tolerance_percent = NumberInput(label="Tolerance")
+    by_whom = forms.CharField(label=_("By"), max_length=80)
+    standard = forms.CharField(max_length=120, help_text=_("What it was compared with, and its number."))
+    certificate = forms.CharField(max_length=80, required=False, help_text=_("The number under which this is filed."))
+    tolerance_percent = NumberInput(label=_("Tolerance"))
     standard_uncertainty_percent = NumberInput(
-        label="Uncertainty of the standard", required=False, help_text="Expanded, as its certificate states it."
+        label=_("Uncertainty of the standard"), required=False, help_text=_("Expanded, as its certificate states it.")
     )
 
     percents = forms.CharField(widget=forms.HiddenInput, required=False)
@@ -109,8 +110,13 @@ def _reading_field(check: Check, state: str, way: Way, percent: float) -> Number
         required=False,
         widget=forms.NumberInput(attrs={"autocomplete": "off"}),
         help_text=(
-            f"Apply {_shown(check.applied.shown(percent))} {check.applied.symbol}, "
-            f"expect {_shown(check.expected.shown(percent))} {check.expected.symbol}"
+            _("Apply %(_shown)s %(symbol)s, expect %(_shown2)s %(symbol2)s")
+            % {
+                "_shown": _shown(check.applied.shown(percent)),
+                "symbol": check.applied.symbol,
+                "_shown2": _shown(check.expected.shown(percent)),
+                "symbol2": check.expected.symbol,
+            }
         ),
     )
     field.unit = check.expected.symbol

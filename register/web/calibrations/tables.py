@@ -5,6 +5,7 @@ from datetime import date
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Tag
 from register.models.loops import TagQuerySet
@@ -19,11 +20,11 @@ class DueTable(tables.Table):
     standing = tables.Column(accessor="pk", order_by=("calibration_due_on", "name"), attrs={"td": {"class": "wide"}})
     due = tables.Column(accessor="calibration_due_on", attrs={"td": {"class": "nowrap"}})
     last = tables.Column(
-        accessor="last_on", verbose_name="Last calibrated", orderable=False, attrs={"td": {"class": "nowrap"}}
+        accessor="last_on", verbose_name=_("Last calibrated"), orderable=False, attrs={"td": {"class": "nowrap"}}
     )
-    result = tables.Column(accessor="last_result", verbose_name="Last result", orderable=False)
+    result = tables.Column(accessor="last_result", verbose_name=_("Last result"), orderable=False)
     interval = tables.Column(
-        accessor="calibration_interval_months", verbose_name="Every (months)", attrs={"td": {"class": "num"}}
+        accessor="calibration_interval_months", verbose_name=_("Every (months)"), attrs={"td": {"class": "num"}}
     )
     criticality = tables.Column(accessor="loop__criticality", orderable=False)
     loop = tables.Column(
@@ -32,12 +33,12 @@ class DueTable(tables.Table):
         attrs={"td": {"class": "nowrap"}},
     )
     area = tables.Column(accessor="loop__area__path")
-    record = tables.Column(accessor="name", orderable=False, verbose_name="Work")
+    record = tables.Column(accessor="name", orderable=False, verbose_name=_("Work"))
 
-    caption = "Calibrations due, the most urgent first"
+    caption = _("Calibrations due, the most urgent first")
 
     class Meta:
-        empty_text = "Nothing matches. Take a filter away, or give tags a calibration interval."
+        empty_text = _("Nothing matches. Take a filter away, or give tags a calibration interval.")
         sequence = ("tag", "standing", "due", "last", "result", "interval", "criticality", "loop", "area", "record")
 
     def __init__(self, rows: TagQuerySet, *, today: date, may_record: bool):

@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import content_disposition_header
+from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
 from register.calc.calibration import due_on
@@ -71,8 +72,8 @@ def record(request: HttpRequest, name: str) -> HttpResponse:
         loop=tag.loop,
         done=lambda: reverse("calibrations:detail", args=[made[0].pk]),
         back=reverse("tags:detail", args=[name]),
-        said=f"The calibration of {name} is recorded.",
-        title=f"Calibrate {name}",
+        said=_("The calibration of %(name)s is recorded.") % {"name": name},
+        title=_("Calibrate %(name)s") % {"name": name},
         template="calibrations/record.html",
         tag=loop.tag(name),
         check=check,
@@ -191,5 +192,5 @@ def _drift_chart(past: list[Calibration]) -> LineChart:
             Series("Tolerance above", limits, "unknown"),
             Series("Tolerance below", [None if one is None else -one for one in limits], "unknown"),
         ],
-        heading="Calibrated",
+        heading=_("Calibrated"),
     )

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import django_filters
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Area, Finding
 from register.plant.words import Severity
@@ -16,15 +17,19 @@ STANDING = [
 
 
 class FindingFilter(django_filters.FilterSet):
-    severity = django_filters.ChoiceFilter(choices=choices(Severity), label="Severity", empty_label="Any severity")
+    severity = django_filters.ChoiceFilter(
+        choices=choices(Severity), label=_("Severity"), empty_label=_("Any severity")
+    )
     rule = django_filters.ChoiceFilter(
-        choices=lambda: [(slug, slug) for slug in all_rules()], label="Rule", empty_label="All rules"
+        choices=lambda: [(slug, slug) for slug in all_rules()], label=_("Rule"), empty_label=_("All rules")
     )
     area = django_filters.ModelChoiceFilter(
-        queryset=Area.objects.all(), method="in_area", label="Area", empty_label="All areas"
+        queryset=Area.objects.all(), method="in_area", label=_("Area"), empty_label=_("All areas")
     )
-    older_than = django_filters.NumberFilter(method="seen_before", label="Older than (days)", min_value=0)
-    standing = django_filters.ChoiceFilter(choices=STANDING, method="that_stand", label="Standing", empty_label="open")
+    older_than = django_filters.NumberFilter(method="seen_before", label=_("Older than (days)"), min_value=0)
+    standing = django_filters.ChoiceFilter(
+        choices=STANDING, method="that_stand", label=_("Standing"), empty_label="open"
+    )
 
     class Meta:
         model = Finding

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import django_tables2 as tables
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Finding
 from register.web.parts.marks import severity_mark
@@ -15,9 +16,9 @@ def subject_url(finding: Finding) -> str:
 
 
 class FindingTable(tables.Table):
-    subject = tables.Column(linkify=lambda record: subject_url(record), verbose_name="Tag")
+    subject = tables.Column(linkify=lambda record: subject_url(record), verbose_name=_("Tag"))
     severity = tables.Column(order_by=("unknown", "severity"))
-    text = tables.Column(verbose_name="What is wrong", orderable=False, attrs={"td": {"class": "wide"}})
+    text = tables.Column(verbose_name=_("What is wrong"), orderable=False, attrs={"td": {"class": "wide"}})
     rule = tables.Column(linkify=("rules:detail", {"slug": tables.A("rule")}))
     loop = tables.Column(
         linkify=("loops:detail", {"number": tables.A("loop__number")}),
@@ -27,12 +28,12 @@ class FindingTable(tables.Table):
     area = tables.Column(accessor="loop__area", order_by="loop__area__path")
     first_seen = tables.DateColumn(short=True)
 
-    caption = "Findings"
+    caption = _("Findings")
 
     class Meta:
         model = Finding
         fields = ("subject", "severity", "text", "rule", "loop", "area", "first_seen")
-        empty_text = "No finding matches. Take a filter away to see more."
+        empty_text = _("No finding matches. Take a filter away to see more.")
 
     def render_severity(self, record: Finding) -> str:
         return severity_mark(record.severity, record.unknown)

@@ -7,6 +7,7 @@ from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 from django_tables2 import RequestConfig
 
 from register.exchange.lists import write_list
@@ -75,12 +76,12 @@ def check(request: HttpRequest) -> HttpResponse:
 class ConcessionForm(ChangeForm):
     work_order = None
     until = forms.DateField(
-        label="Until",
+        label=_("Until"),
         widget=forms.DateInput(attrs={"type": "date"}),
-        help_text="After this day the finding comes back.",
+        help_text=_("After this day the finding comes back."),
     )
     reference = forms.CharField(
-        max_length=60, required=False, help_text="The risk assessment or document that permits it."
+        max_length=60, required=False, help_text=_("The risk assessment or document that permits it.")
     )
 
 
@@ -100,7 +101,7 @@ def concede(request: HttpRequest, pk: int) -> HttpResponse:
         loop=finding.loop,
         done=lambda: reverse("loops:detail", args=[finding.loop.number]),
         back=reverse("loops:detail", args=[finding.loop.number]),
-        said=f"The finding at {finding.subject} is set aside.",
-        title=f"Concession for {finding.subject}",
+        said=_("The finding at %(subject)s is set aside.") % {"subject": finding.subject},
+        title=_("Concession for %(subject)s") % {"subject": finding.subject},
         finding=finding,
     )

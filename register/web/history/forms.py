@@ -1,12 +1,13 @@
 from __future__ import annotations
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 
 class DayForm(forms.Form):
-    day = forms.DateField(label="As it stood at the end of", widget=forms.DateInput(attrs={"type": "date"}))
+    day = forms.DateField(label=_("As it stood at the end of"), widget=forms.DateInput(attrs={"type": "date"}))
 
 
 class CompareForm(forms.Form):
-    old = forms.IntegerField(label="Compare revision", min_value=1)
-    new = forms.IntegerField(label="with revision", min_value=1)
+    old = forms.IntegerField(label=_("Compare revision"), min_value=1)
+    new = forms.IntegerField(label=_("with revision"), min_value=1)

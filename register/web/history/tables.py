@@ -4,6 +4,7 @@ from datetime import datetime
 
 import django_tables2 as tables
 from django.utils.html import format_html, format_html_join
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Revision
 from register.plant.diff import changes
@@ -16,24 +17,24 @@ SHOWN_AT_ONCE = 5
 class RevisionTable(tables.Table):
     number = tables.Column(
         linkify=("history:detail", {"number": tables.A("loop__number"), "revision": tables.A("number")}),
-        verbose_name="Revision",
+        verbose_name=_("Revision"),
     )
-    at = tables.Column(verbose_name="When")
-    by = tables.Column(accessor="by__display_name", verbose_name="Who", order_by="by__username")
-    reason = tables.Column(verbose_name="Why", orderable=False)
+    at = tables.Column(verbose_name=_("When"))
+    by = tables.Column(accessor="by__display_name", verbose_name=_("Who"), order_by="by__username")
+    reason = tables.Column(verbose_name=_("Why"), orderable=False)
     changes = tables.Column(
-        verbose_name="What changed",
+        verbose_name=_("What changed"),
         orderable=False,
         empty_values=(),
         attrs={"td": {"class": "wide"}},
     )
 
-    caption = "Revisions, the latest first"
+    caption = _("Revisions, the latest first")
 
     class Meta:
         model = Revision
         fields = ("number", "at", "by", "reason", "work_order", "changes")
-        empty_text = "Nothing was recorded of this loop yet."
+        empty_text = _("Nothing was recorded of this loop yet.")
 
     def render_at(self, value: datetime) -> str:
         return localdate(value)
@@ -68,10 +69,10 @@ class ChangeTable(tables.Table):
     old = tables.Column(default="not recorded")
     new = tables.Column(default="not recorded")
 
-    caption = "What differs"
+    caption = _("What differs")
 
     class Meta:
-        empty_text = "The two say the same."
+        empty_text = _("The two say the same.")
 
     def __init__(self, old: Revision, new: Revision):
         super().__init__(list(changes(old.loop_value(), new.loop_value())))

@@ -8,6 +8,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
 from register.models import Finding, Loop, Revision
@@ -39,7 +40,7 @@ def on(request: HttpRequest, number: str) -> HttpResponse:
     loop = get_object_or_404(Loop, number=number)
     form = DayForm(request.GET)
     if not form.is_valid():
-        messages.error(request, "Give the day as a date, such as 2026-03-01.")
+        messages.error(request, _("Give the day as a date, such as 2026-03-01."))
         return redirect("history:list", number)
     next_day = form.cleaned_data["day"] + timedelta(days=1)
     moment = timezone.make_aware(datetime.combine(next_day, time.min))
@@ -77,7 +78,11 @@ def compare(request: HttpRequest, number: str) -> HttpResponse:
         found = {one.number: one for one in loop.revisions.select_related("by").filter(number__in=wanted)}
         for name, one in zip(("old", "new"), wanted, strict=True):
             if one not in found:
-                form.add_error(name, f"{number} has no revision {one}. Its latest is {loop.revision}.")
+                form.add_error(
+                    name,
+                    _("%(number)s has no revision %(one)s. Its latest is %(revision)s.")
+                    % {"number": number, "one": one, "revision": loop.revision},
+                )
     if form.is_valid():
         pair = [found[one] for one in wanted]
         table = ChangeTable(*pair)

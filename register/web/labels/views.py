@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.http import content_disposition_header
+from django.utils.translation import gettext as _
 
 from register.models import Asset, PlantSettings, Tag
 from register.services.permissions import May
@@ -68,7 +69,7 @@ def _sheet(labels: Iterable[Label], title: str, filename: str) -> HttpResponse:
     labels = list(labels)
     if not labels or len(labels) > MOST:
         why = f"More than {MOST} labels" if labels else "Nothing"
-        said = f"{why} would be printed. Choose with the list's filters, then print again."
+        said = _("%(why)s would be printed. Choose with the list's filters, then print again.") % {"why": why}
         return HttpResponse(said, status=422, content_type="text/plain; charset=utf-8")
     plant = PlantSettings.objects.values_list("name", flat=True).first() or ""
     document = render_to_string("labels/sheet.html", {"labels": labels, "title": title, "plant_name": plant})

@@ -3,6 +3,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Tag
 from register.models.reach import (
@@ -19,11 +20,11 @@ class FailureForm(forms.Form):
     """What fails: a tag, the board in a bay of it, a cable, a bus, or a terminal at a place."""
 
     tag = forms.CharField(required=False)
-    bay = forms.CharField(required=False, label="Bay, for a board alone")
+    bay = forms.CharField(required=False, label=_("Bay, for a board alone"))
     cable = forms.CharField(required=False)
     bus = forms.CharField(required=False)
-    place = forms.CharField(required=False, label="Terminals at")
-    terminal = forms.CharField(required=False, label="Terminal")
+    place = forms.CharField(required=False, label=_("Terminals at"))
+    terminal = forms.CharField(required=False, label=_("Terminal"))
 
     WHOLE = (("tag",), ("tag", "bay"), ("cable",), ("bus",), ("place", "terminal"))
 
@@ -34,13 +35,13 @@ class FailureForm(forms.Form):
         try:
             return Tag.objects.get(name__iexact=name, retired_on__isnull=True)
         except Tag.DoesNotExist:
-            raise forms.ValidationError(f"There is no tag {name}.") from None
+            raise forms.ValidationError(_("There is no tag %(name)s.") % {"name": name}) from None
 
     def clean(self) -> dict:
         cleaned = super().clean()
         if not self.errors and self.given and self.given not in self.WHOLE:
             raise forms.ValidationError(
-                "Give one thing: a tag, a tag and a bay, a cable, a bus, or a place and a terminal."
+                _("Give one thing: a tag, a tag and a bay, a cable, a bus, or a place and a terminal.")
             )
         return cleaned
 

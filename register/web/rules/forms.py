@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Area, RuleSetting
 from register.models.fields import NumberInput
@@ -29,13 +30,13 @@ class RuleSettingForm(forms.Form):
     area = forms.ModelChoiceField(
         Area.objects.all(),
         required=False,
-        empty_label="The whole plant",
-        help_text="It holds in the area and below it. The setting of the nearest area wins.",
+        empty_label=_("The whole plant"),
+        help_text=_("It holds in the area and below it. The setting of the nearest area wins."),
     )
     tolerance = NumberInput(required=False)
-    off = forms.BooleanField(label="Switch the rule off", required=False)
+    off = forms.BooleanField(label=_("Switch the rule off"), required=False)
     reason = forms.CharField(
-        max_length=300, help_text="Why the plant departs from the rule as written. It is shown with the rule."
+        max_length=300, help_text=_("Why the plant departs from the rule as written. It is shown with the rule.")
     )
 
     def __init__(self, *args, rule: Rule, **kwargs):
@@ -49,14 +50,14 @@ class RuleSettingForm(forms.Form):
     def clean_tolerance(self):
         tolerance = self.cleaned_data["tolerance"]
         if tolerance is not None and tolerance < 0:
-            raise forms.ValidationError("A tolerance cannot be negative. Give 0 or more.")
+            raise forms.ValidationError(_("A tolerance cannot be negative. Give 0 or more."))
         return tolerance
 
     def clean(self):
         cleaned = super().clean()
         if not self.errors and not cleaned["off"] and cleaned.get("tolerance") is None:
             ask = "Give a tolerance, or switch" if "tolerance" in self.fields else "Switch"
-            raise forms.ValidationError(f"{ask} the rule off; otherwise there is nothing to set.")
+            raise forms.ValidationError(_("%(ask)s the rule off; otherwise there is nothing to set.") % {"ask": ask})
         return cleaned
 
     @classmethod

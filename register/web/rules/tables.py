@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
+from django.utils.translation import gettext_lazy as _
 
 from register.plant.words import Severity
 from register.rules.engine import Rule
@@ -30,22 +31,22 @@ class RuleRow:
 
 class RuleTable(tables.Table):
     slug = tables.Column(
-        accessor="rule__slug", linkify=("rules:detail", {"slug": tables.A("rule__slug")}), verbose_name="Rule"
+        accessor="rule__slug", linkify=("rules:detail", {"slug": tables.A("rule__slug")}), verbose_name=_("Rule")
     )
-    title = tables.Column(accessor="rule__title", verbose_name="What is right", attrs={"td": {"class": "wide"}})
+    title = tables.Column(accessor="rule__title", verbose_name=_("What is right"), attrs={"td": {"class": "wide"}})
     theme = tables.Column(accessor="rule__theme")
     severity = tables.Column(accessor="urgency")
     open = tables.Column(attrs=FIGURE)
-    unknown = tables.Column(verbose_name="Cannot tell", attrs=FIGURE)
-    conceded = tables.Column(verbose_name="Set aside", attrs=FIGURE)
-    set_as = tables.Column(verbose_name="Set by the plant")
+    unknown = tables.Column(verbose_name=_("Cannot tell"), attrs=FIGURE)
+    conceded = tables.Column(verbose_name=_("Set aside"), attrs=FIGURE)
+    set_as = tables.Column(verbose_name=_("Set by the plant"))
     source = tables.Column(accessor="rule__source", orderable=False, attrs={"td": {"class": "wide"}})
 
-    caption = "Rules"
+    caption = _("Rules")
 
     class Meta:
         order_by = ("theme", "urgency", "slug")
-        empty_text = "No rule matches. Take a filter away to see more."
+        empty_text = _("No rule matches. Take a filter away to see more.")
 
     def render_severity(self, record: RuleRow) -> str:
         return severity_mark(record.rule.severity)

@@ -7,6 +7,7 @@ from collections import defaultdict
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
 from register.models import Finding, RuleSetting
@@ -92,7 +93,9 @@ def set_for(request: HttpRequest, slug: str) -> HttpResponse:
     if form.is_valid():
         facts = {"tolerance": None} | form.cleaned_data
         set_rule(slug, by=request.user, **facts)
-        messages.success(request, f"{slug} is set, and the loops that it holds for were checked again.")
+        messages.success(
+            request, _("%(slug)s is set, and the loops that it holds for were checked again.") % {"slug": slug}
+        )
         return redirect("rules:detail", slug)
     context = {"rule": rule, "form": form}
     return render(request, "rules/set.html", context)
@@ -105,7 +108,9 @@ def unset(request: HttpRequest, slug: str, pk: int) -> HttpResponse:
     setting = get_object_or_404(RuleSetting.objects.in_force().select_related("area"), rule=slug, pk=pk)
     if request.method == "POST":
         unset_rule(slug, area=setting.area, by=request.user)
-        messages.success(request, f"{slug} is in force as written again, and its loops were checked.")
+        messages.success(
+            request, _("%(slug)s is in force as written again, and its loops were checked.") % {"slug": slug}
+        )
         return redirect("rules:detail", slug)
     context = {"rule": rule, "setting": setting, "words": in_words(setting, rule)}
     return render(request, "rules/unset.html", context)

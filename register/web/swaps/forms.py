@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from django import forms
 from django.db.models import Q
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Asset, BoardFitting, CatalogueModel, StockLine
 from register.plant.words import Condition
@@ -20,18 +21,18 @@ class OutForm(forms.Form):
     """What came out."""
 
     serial_out = forms.CharField(
-        label="Serial number on what came out",
+        label=_("Serial number on what came out"),
         max_length=80,
-        help_text="Scan or type it from the instrument, not from this page.",
+        help_text=_("Scan or type it from the instrument, not from this page."),
         widget=forms.TextInput(attrs={"autocapitalize": "off", "autocomplete": "off", "spellcheck": "false"}),
     )
     condition = forms.ChoiceField(
-        label="Its condition, and where it goes", choices=CONDITIONS, widget=forms.RadioSelect
+        label=_("Its condition, and where it goes"), choices=CONDITIONS, widget=forms.RadioSelect
     )
-    reason = forms.CharField(max_length=300, help_text="Why you swap it. It stands in the loop's history for ever.")
-    on = forms.DateField(label="Done on", initial=timezone.localdate, widget=forms.DateInput(attrs={"type": "date"}))
+    reason = forms.CharField(max_length=300, help_text=_("Why you swap it. It stands in the loop's history for ever."))
+    on = forms.DateField(label=_("Done on"), initial=timezone.localdate, widget=forms.DateInput(attrs={"type": "date"}))
     work_order = forms.CharField(max_length=60, required=False)
-    store_place = forms.CharField(label="Where it lies", max_length=60, required=False)
+    store_place = forms.CharField(label=_("Where it lies"), max_length=60, required=False)
 
     def clean_condition(self) -> Condition:
         return Condition(self.cleaned_data["condition"])
@@ -44,22 +45,22 @@ class InForm(forms.Form):
     """What goes in: chosen from the store, or by its serial number. Cleans ``asset`` and ``line``."""
 
     incoming = forms.ChoiceField(
-        label="What goes in",
+        label=_("What goes in"),
         widget=forms.RadioSelect,
-        error_messages={"invalid_choice": "That one is no longer in the store. Choose another."},
+        error_messages={"invalid_choice": _("That one is no longer in the store. Choose another.")},
     )
     serial = forms.CharField(
-        label="Its serial number",
+        label=_("Its serial number"),
         max_length=200,
         required=False,
-        help_text="Scan or type it where the choice above does not name it.",
+        help_text=_("Scan or type it where the choice above does not name it."),
         widget=forms.TextInput(attrs={"autocapitalize": "off", "autocomplete": "off", "spellcheck": "false"}),
     )
     model = forms.ModelChoiceField(
         queryset=CatalogueModel.objects.none(),
         required=False,
-        label="Its model",
-        help_text="Only for one that the register does not know yet.",
+        label=_("Its model"),
+        help_text=_("Only for one that the register does not know yet."),
     )
 
     def __init__(self, *args, candidates: Iterable[Candidate], kind: str, **kwargs):
@@ -81,7 +82,7 @@ class InForm(forms.Form):
             line = StockLine.objects.select_related("model").get(pk=pk)
             asset = Asset(model=line.model, serial=serial)
         elif kind == OTHER and not serial:
-            self.add_error("serial", "Type the serial number of what goes in.")
+            self.add_error("serial", _("Type the serial number of what goes in."))
         elif kind == OTHER:
             asset = self._by_serial(serial, model)
         return cleaned | {"asset": asset, "line": line}
@@ -92,9 +93,16 @@ class InForm(forms.Form):
         if len(known) == 1:
             return known[0]
         if known:
-            self.add_error("serial", f"More than one asset bears {serial}. Type its asset code, or choose its model.")
+            self.add_error(
+                "serial",
+                _("More than one asset bears %(serial)s. Type its asset code, or choose its model.")
+                % {"serial": serial},
+            )
         elif model is None:
-            self.add_error("model", f"No asset bears {serial}. Read it again, or choose the model of a new one.")
+            self.add_error(
+                "model",
+                _("No asset bears %(serial)s. Read it again, or choose the model of a new one.") % {"serial": serial},
+            )
         else:
             return Asset(model=model, serial=serial)
         return None
@@ -143,7 +151,7 @@ class BoardsForm(forms.Form):
             takes = {family.pk for family in bay.takes.all()}
             empty = f"stays as it is: {held[bay.name].model}" if bay.name in held else "empty"
             self.fields[f"bay-{bay.name}"] = forms.ChoiceField(
-                label=f"Bay {bay.name}",
+                label=_("Bay %(name)s") % {"name": bay.name},
                 choices=[("", empty)] if bay.name in held else [("", empty), *self._choices(takes)],
                 initial=placed.get(bay.name, ""),
                 required=False,

@@ -13,6 +13,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.utils.dateparse import parse_datetime
+from django.utils.translation import gettext as _
 
 from register.models import CatalogueModel, Tag
 from register.plant.words import ModelKind
@@ -131,7 +132,10 @@ def _recorded(request: HttpRequest, tag: Tag) -> HttpResponse | None:
     except Refused as refusal:
         messages.error(request, str(refusal))
         return None
-    messages.success(request, f"The swap is recorded: revision {revision.number} of {tag.loop}.")
+    messages.success(
+        request,
+        _("The swap is recorded: revision %(number)s of %(loop)s.") % {"number": revision.number, "loop": tag.loop},
+    )
     return redirect("panel:panel", tag.name)
 
 
@@ -145,6 +149,6 @@ def discard(request: HttpRequest, name: str) -> HttpResponse:
     tag = tag_in_service(name)
     if request.method == "POST":
         drafts.discard(tag, by=request.user)
-        messages.info(request, f"The unfinished swap at {name} was given up. Nothing was changed.")
+        messages.info(request, _("The unfinished swap at %(name)s was given up. Nothing was changed.") % {"name": name})
         return redirect("panel:panel", name)
     return render(request, "swaps/discard.html", {"tag": tag})
