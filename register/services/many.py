@@ -81,7 +81,7 @@ TAGS = Many(
     ),
     loops="tags",
 )
-ASSETS = Many("assets", Asset, ("state", "store_place", "remarks"), loops="")
+ASSETS = Many("assets", Asset, ("store_place", "remarks"), loops="")
 KINDS = {kind.name: kind for kind in (LOOPS, TAGS, ASSETS)}
 
 
@@ -174,7 +174,7 @@ def change_many(
     with changing(*loops, by=by, needs=May.EDIT_REGISTER, reason=reason, work_order=work_order, at=at):
         rows = list(kind.rows(asked).select_for_update(of=("self",)))
         _refuse_stale(kind, rows, asked)
-        _refuse_what_stands(kind, column, value, rows)
+        _refuse_what_stands(kind, column, rows)
         changed = [line for line in lines(kind, column, rows, value) if line.changes]
         if not changed:
             raise Refused("Every row holds this already. There is nothing to change.")
@@ -226,13 +226,8 @@ MISSED_SHOWN = 20
 """Revisions made meanwhile that a refusal tells."""
 
 
-def _refuse_what_stands(kind: Many, column: str, value: Any, rows: Sequence[Model]) -> None:
-    """What is installed or fitted is moved at its tag."""
-    if kind is not ASSETS or column not in ("state", "store_place"):
-        return
-    if value == AssetState.IN_SERVICE:
-        raise Refused("It is in service once it is installed or fitted: record that at its tag.", field=column)
-    if standing := [row for row in rows if row.state == AssetState.IN_SERVICE]:
-        raise Refused(
-            f"{_named(standing)}: in service. Record at the tag where it goes, or leave it out.", field=column
-        )
+def _refuse_what_stands(kind: Many, column: str, rows: Sequence[Model]) -> None:
+    """What is installed or fitted lies in no store place."""
+    standing = [row for row in rows if kind is ASSETS and row.state == AssetState.IN_SERVICE]
+    if standing and column == "store_place":
+        raise Refused(f"{_named(standing)}: in service, so in no store place. Leave out what stands.", field=column)

@@ -125,17 +125,20 @@ def test_a_loop_that_was_retired_since_it_was_seen_is_told(plant, planner):
     assert len(many.versions(caught.value.now)) == 3
 
 
-def test_assets_that_stand_at_a_tag_are_moved_there_and_not_here(plant, planner):
+def test_what_stands_at_a_tag_gets_no_store_place(plant, planner):
     spare = factories.asset("A900")
     change_many(ASSETS, "store_place", "Store 2", seen_revision=seen_of(ASSETS, [spare]), by=planner, reason="Moved")
     assert standing([spare], "store_place") == ["Store 2"]
 
     installed = Asset.objects.filter(state="in service").first()
+    asked = seen_of(ASSETS, [spare, installed])
     with pytest.raises(Refused, match=f"{installed}: in service"):
-        change_many(
-            ASSETS, "state", "scrapped", seen_revision=seen_of(ASSETS, [spare, installed]), by=planner, reason="Old"
-        )
-    assert standing([spare], "state") == ["in store"]
+        change_many(ASSETS, "store_place", "Store 3", seen_revision=asked, by=planner, reason="Moved")
+    assert standing([spare], "store_place") == ["Store 2"]
+
+
+def test_where_an_asset_goes_is_a_movement_of_its_own_and_not_set_for_many():
+    assert "state" not in ASSETS.columns
 
 
 def test_an_asset_that_was_changed_since_it_was_seen_is_told(planner):

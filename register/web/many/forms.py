@@ -4,7 +4,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from register.models import CatalogueModel
-from register.plant.words import AssetState, ModelKind
+from register.plant.words import ModelKind
 from register.services.many import Many
 from register.web.changes import ChangeForm
 
@@ -41,8 +41,6 @@ def bulk_form(kind: Many, column: str) -> type[BulkForm]:
         field.help_text = _("Empty: the rows no longer hold any.")
     if column == "specified":
         field.queryset = CatalogueModel.objects.exclude(kind=ModelKind.OPTION_BOARD)
-    elif column == "state":
-        field.choices = [(one.value, one.value) for one in AssetState if one != AssetState.IN_SERVICE]
     return form
 
 
