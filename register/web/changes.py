@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext_lazy as _
+from django_htmx.http import HttpResponseClientRefresh
 
 from register.models import Loop
 from register.services.recording import Refused, Stale
@@ -94,7 +95,7 @@ def change(
             else:
                 write()
                 messages.success(request, said)
-                return redirect(done())
+                return HttpResponseClientRefresh() if request.htmx else redirect(done())  # it stood beside a diagram
         except Stale as caught:
             stale = caught
             form.data = form.data.copy()

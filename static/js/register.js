@@ -116,3 +116,31 @@ function sayNoAnswer() {
 
 document.addEventListener("htmx:responseError", sayNoAnswer);
 document.addEventListener("htmx:sendError", sayNoAnswer);
+
+/* A part of the diagram opens beside it, and so does the form that changes it: tried, saved or refused there. */
+
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("[data-opens-beside], [data-edit-beside]");
+  const box = document.getElementById("beside");
+  if (!link || !box || event.defaultPrevented || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  const address = link.getAttribute("href");
+  if (link.hasAttribute("data-opens-beside")) {
+    history.replaceState(history.state, "", address);
+    htmx.ajax("GET", address, { target: "#beside", swap: "outerHTML" }).then(() => document.getElementById("beside").focus());
+  } else {
+    box.dataset.form = address;
+    htmx.ajax("GET", address, { target: "#beside", swap: "innerHTML", select: ".page-content" });
+  }
+});
+
+document.addEventListener("htmx:afterSettle", () => {
+  const box = document.getElementById("beside");
+  const form = box?.dataset.form && box.querySelector("form[method=post]:not([hx-post])");
+  if (!form) return;
+  for (const [name, value] of Object.entries({ post: box.dataset.form, target: "#beside", swap: "innerHTML", select: ".page-content" })) {
+    form.setAttribute(`hx-${name}`, value);
+  }
+  htmx.process(form);
+  box.focus();
+});

@@ -20,7 +20,7 @@ from register.sheets.diagram.measures import HEADING, LINE, PAD
 from register.sheets.diagram.order import Band, bands_of
 from register.sheets.diagram.paint import Painter
 from register.sheets.diagram.shapes import Drawing
-from register.sheets.diagram.svg import LinkFor, svg
+from register.sheets.diagram.svg import AddressOf, LinkFor, svg
 from register.sheets.diagram.wiring import Node, NodeKind, Wiring, wiring_of
 
 WIDTH = 785.0
@@ -54,10 +54,18 @@ def draw(
     return drawn
 
 
-def render_svg(loop: Loop, verdicts: Iterable[Verdict] = (), link_for: LinkFor | None = None) -> str:
-    """The whole diagram in one drawing, for a page; ``link_for`` gives the address of another loop by its number."""
+def render_svg(
+    loop: Loop,
+    verdicts: Iterable[Verdict] = (),
+    link_for: LinkFor | None = None,
+    address_of: AddressOf | None = None,
+) -> str:
+    """The whole diagram in one drawing, for a page.
+
+    ``link_for`` gives the address of another loop by its number, ``address_of`` that of a part of this one.
+    """
     (drawing,) = draw(loop, verdicts)
-    return svg(drawing, link_for)
+    return svg(drawing, link_for, address_of)
 
 
 def _sheets(

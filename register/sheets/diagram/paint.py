@@ -25,6 +25,7 @@ from register.sheets.diagram.shapes import (
     Flag,
     Label,
     Outline,
+    Shown,
     Symbol,
     Terminal,
     Wire,
@@ -69,7 +70,8 @@ class Painter:
         span = self.columns.layer(part.node.layer)
         box = Box(span.x, part.top, span.width, part.bottom - part.top)
         leads_to = part.node.tag.loop if part.node.kind == NodeKind.OTHER_LOOP and part.node.tag else ""
-        self.drawing.outlines.append(Outline(box, part.node.kind.value, leads_to))
+        shows = Shown("tag", part.node.name) if part.node.kind == NodeKind.DEVICE else None
+        self.drawing.outlines.append(Outline(box, part.node.kind.value, leads_to, shows))
         self._terminals(part, box)
         if part.node.kind == NodeKind.STRIP:
             self._strip(part, box)
@@ -167,7 +169,8 @@ class Painter:
         for bay, top, bottom in stretches:
             if bay:
                 inner = Box(box.x + 1.8, top - 0.2, box.width - 3.6, bottom - top)
-                self.drawing.outlines.append(Outline(inner, "board"))
+                shows = Shown("board", part.node.name, bay)
+                self.drawing.outlines.append(Outline(inner, "board", shows=shows))
 
     # Wires
 
@@ -215,7 +218,8 @@ class Painter:
             if hop.core is not None:
                 self._screen(points, hop, left, right)
         else:
-            self.drawing.wires.append(Wire(tuple(points), "conductor" if hop.core else "unrecorded"))
+            shows = Shown("link", run.link.target_tag, run.link.target_port)
+            self.drawing.wires.append(Wire(tuple(points), "conductor" if hop.core else "unrecorded", shows))
 
     def _screen(self, points, hop, left: Node, right: Node) -> None:
         """A screen, drawn up to its terminals where it has any, with the mark of earth at the ends that are earthed."""

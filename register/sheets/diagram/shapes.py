@@ -47,18 +47,29 @@ class Label:
 
 
 @dataclass(frozen=True)
+class Shown:
+    """What of the loop a shape stands for: a tag; the board in a bay of it; the link into a port of it; a finding."""
+
+    kind: str  # tag, board, link, finding
+    tag: str = ""
+    place: str = ""  # bay, port, or a finding's number
+
+
+@dataclass(frozen=True)
 class Outline:
     """A box that is drawn: what it holds (device, strip, board, other loop), and where it leads."""
 
     box: Box
     kind: str
     leads_to: str = ""  # number of another loop
+    shows: Shown | None = None
 
 
 @dataclass(frozen=True)
 class Wire:
     points: tuple[tuple[float, float], ...]
     kind: str  # conductor, screen, unrecorded
+    shows: Shown | None = None
 
 
 @dataclass(frozen=True)
@@ -100,6 +111,10 @@ class Flag:
     number: int
     severity: Severity
     unknown: bool
+
+    @property
+    def shows(self) -> Shown:
+        return Shown("finding", place=str(self.number))
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from register.sheets.diagram.shapes import (
     Flag,
     Label,
     Outline,
+    Shown,
     Symbol,
     Wire,
 )
@@ -25,16 +26,20 @@ SEVERITY_COLOUR = {Severity.ERROR: "#b00020", Severity.WARNING: "#8a5200", Sever
 _DASHES = {"screen": "4 2", "unrecorded": "1 2.2"}
 
 LinkFor = Callable[[str], str | None]
+AddressOf = Callable[[Shown], str | None]
 
 
-def svg(drawing: Drawing, link_for: LinkFor | None = None) -> str:
-    """The drawing as an SVG element. ``link_for`` gives the address of another loop by its number."""
-    return "".join(_svg(drawing, link_for))
+def svg(drawing: Drawing, link_for: LinkFor | None = None, address_of: AddressOf | None = None) -> str:
+    """The drawing as an SVG element.
+
+    ``link_for`` gives the address of another loop by its number, ``address_of`` that of a part of this one.
+    """
+    return "".join(_svg(drawing, link_for, address_of))
 
 
-def _svg(drawing: Drawing, link_for: LinkFor | None) -> Iterator[str]:
+def _svg(drawing: Drawing, link_for: LinkFor | None, address_of: AddressOf | None) -> Iterator[str]:
     width, height = _n(drawing.width), _n(drawing.height)
-    linked = link_for is not None and any(outline.leads_to for outline in drawing.outlines)
+    linked = address_of or (link_for and any(outline.leads_to for outline in drawing.outlines))
     role = "group" if linked else "img"  # what is an image holds nothing that can be followed
     title = drawing.title + (f", sheet {drawing.number} of {drawing.of}" if drawing.of > 1 else "")
     yield (
@@ -65,7 +70,41 @@ def _svg(drawing: Drawing, link_for: LinkFor | None) -> Iterator[str]:
     for outline in drawing.outlines:
         if link_for and outline.leads_to and (address := link_for(outline.leads_to)):
             yield _link(outline, address)
+    if address_of:
+        yield from _panes(drawing, address_of)
     yield "</svg>"
+
+
+def _panes(drawing: Drawing, address_of: AddressOf) -> Iterator[str]:
+    """Panes over what can be opened, those of the smallest things on top."""
+    panes: dict[Shown, list[str]] = {}
+    for outline in sorted(drawing.outlines, key=lambda one: one.kind == "board"):
+        if outline.shows:
+            panes.setdefault(outline.shows, []).append(_pane(outline.box))
+    for wire in drawing.wires:
+        if wire.shows:
+            points = "L".join(f"{_n(x)} {_n(y)}" for x, y in wire.points)
+            path = f'<path d="M{points}" fill="none" stroke="#ffffff" stroke-opacity="0" stroke-width="8"/>'
+            panes.setdefault(wire.shows, []).append(path)
+    for flag in drawing.flags:
+        panes.setdefault(flag.shows, []).append(_pane(flag.box))
+    for shown, shapes in panes.items():
+        if address := address_of(shown):
+            name = quoteattr(plain(_NAMES[shown.kind].format(tag=shown.tag, place=shown.place)))
+            yield f'<a href={quoteattr(address)} aria-label={name} data-opens-beside="">{"".join(shapes)}</a>'
+
+
+_NAMES = {
+    "tag": "{tag}",
+    "board": "Board in bay {place} of {tag}",
+    "link": "Link to {tag} {place}",
+    "finding": "Finding {place}",
+}
+
+
+def _pane(box: Box) -> str:
+    sides = f'width="{_n(box.width)}" height="{_n(box.height)}"'
+    return f'<rect x="{_n(box.x)}" y="{_n(box.y)}" {sides} fill="#ffffff" fill-opacity="0"/>'
 
 
 def _n(value: float) -> str:

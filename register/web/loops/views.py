@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from functools import partial
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -13,7 +15,9 @@ from register.rules.engine import all_rules
 from register.services import editing
 from register.services.checking import settings_for
 from register.services.permissions import May, may
+from register.sheets.diagram.shapes import Shown
 from register.web.changes import ConfirmForm, change
+from register.web.loops.beside import address_of, beside
 from register.web.loops.filters import LoopFilter
 from register.web.loops.forms import LoopForm, NewLoopForm
 from register.web.loops.tables import LoopTable
@@ -37,12 +41,14 @@ def detail(request: HttpRequest, number: str) -> HttpResponse:
     loop = load_loop(number, today=timezone.localdate())
     findings = list(Finding.objects.open().filter(loop=row).by_urgency().select_related("concession__by"))
     plant_set = settings_for(row.area.path)
-    context = {
-        "row": row,
+    shown = Shown(*(request.GET.get(name, "") for name in ("show", "tag", "place")))
+    opened = {"row": row, "plant_set": plant_set, "beside": beside(row, loop, findings, shown)}
+    if request.htmx:
+        return render(request, "loops/beside.html", opened)
+    context = opened | {
         "loop": loop,
-        "plant_set": plant_set,
         "switched_off": [one for one in plant_set.values() if one.off],
-        "diagram": diagram(loop, [one.verdict for one in findings]),
+        "diagram": diagram(loop, [one.verdict for one in findings], address_of=partial(address_of, loop)),
         "connections": list(loop.connections()),
         "findings": [(one, all_rules().get(one.rule)) for one in findings],
         "gaps": row.gaps.all(),

@@ -10,11 +10,17 @@ from django.utils.safestring import SafeString, mark_safe
 from register.plant.values import Loop
 from register.rules.engine import Verdict
 from register.sheets.diagram import render_svg
+from register.sheets.diagram.svg import AddressOf
 
 
-def diagram(loop: Loop, verdicts: Iterable[Verdict] = (), *, linked: bool = True) -> SafeString:
-    """The whole loop in one drawing with its findings flagged; ``linked`` leads on to the loops it is joined to."""
-    return mark_safe(render_svg(loop, verdicts, _loop_page if linked else None))
+def diagram(
+    loop: Loop, verdicts: Iterable[Verdict] = (), *, linked: bool = True, address_of: AddressOf | None = None
+) -> SafeString:
+    """The whole loop in one drawing with its findings flagged.
+
+    ``linked`` leads on to the loops it is joined to; ``address_of`` gives the address of a part that can be opened.
+    """
+    return mark_safe(render_svg(loop, verdicts, _loop_page if linked else None, address_of))
 
 
 def _loop_page(number: str) -> str:
