@@ -21,6 +21,7 @@ urlpatterns = [
     path("cables/", include("register.web.cables.urls")),
     path("assets/", include("register.web.assets.urls")),
     path("many/", include("register.web.many.urls")),
+    path("no-longer-made/", include("register.web.obsolescence.urls")),
     path("catalogue/", include("register.web.catalogue.urls")),
     path("spares/", include("register.web.spares.urls")),
     path("what-stops/", include("register.web.reach.urls")),

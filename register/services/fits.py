@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -195,6 +195,16 @@ class _Judge:
             **facts,
         )
 
+    def instead(self, present: CatalogueModel, pk: int, model: values.Model) -> Outcome:
+        """What the rules say of a model in the place of the one at the tag, or of the boards of that model there."""
+        if present.kind != ModelKind.OPTION_BOARD:
+            return self.candidate(pk, model).outcome
+        would_be = self.loop
+        for board in self.tag.asset.boards:
+            if str(board.model) == str(present):
+                would_be = with_board(would_be, self.name, board.bay, model)
+        return outcome(self.now, check(would_be, self.rules))
+
     def _must_change(self, model: values.Model, missing: tuple, moves: dict[str, str]) -> Iterable[str]:
         tag = self.tag
         for board in missing:
@@ -229,6 +239,63 @@ def _keyed_anew(settings: values.Settings, model: values.Model) -> str:
         return f"this model takes it: {reason}"
     old = dict(keying_order(settings))
     return ", ".join(f"{name} {value}" for name, value in keying_order(taken) if old.get(name) != value)
+
+
+@dataclass(frozen=True)
+class Substitute:
+    """A model that is still made, in another's place at some tags: what the rules say at each, by the tag's name."""
+
+    row: CatalogueModel
+    is_successor: bool
+    outcomes: dict[str, Outcome]
+
+    @property
+    def sound_at(self) -> list[str]:
+        """Tags at which nothing would be wrong that is not wrong now."""
+        return [name for name, found in self.outcomes.items() if not found.appear]
+
+    @property
+    def rank(self) -> tuple:
+        burdens = [found.burden for found in self.outcomes.values()]
+        total = tuple(map(sum, zip(*burdens, strict=True)))
+        return -len(self.sound_at), total, not self.is_successor, not self.row.in_store, str(self.row)
+
+
+def substitutes(
+    wanted: Mapping[CatalogueModel, Sequence[Tag]], *, most: int, today: date
+) -> dict[int, list[Substitute]]:
+    """By model, what is still made and could take its place at the tags, the best first; in a fixed number of queries.
+
+    Of each model's kind, and of a board its family, at most so many are judged: its successor and what the store holds
+    before the others.
+    """
+    rows = CatalogueModel.objects.filter(obsolete=False, kind__in={model.kind for model in wanted}).with_counts()
+    options = {model: _options(model, rows, most) for model in wanted}
+    catalogue = load_models({row.pk for some in options.values() for row in some})
+    loops = load_loops({tag.loop_id for tags in wanted.values() for tag in tags}, today=today)
+    rules = plant_rules_by_area()
+    now = {pk: check(loop, rules[loop.area]) for pk, loop in loops.items()}
+    found = {}
+    for model, tags in wanted.items():
+        made = {row: {} for row in options[model]}
+        for tag in tags:
+            loop = _specified_anew(loops[tag.loop_id], tag.name)
+            judge = _Judge(tag.name, loop, rules[loop.area], now[tag.loop_id], {})
+            for row in made:
+                made[row][tag.name] = judge.instead(model, row.pk, catalogue[row.pk])
+        put = [Substitute(row, row.pk == model.successor_id, outcomes) for row, outcomes in made.items()]
+        found[model.pk] = sorted(put, key=lambda one: one.rank)
+    return found
+
+
+def _specified_anew(loop: values.Loop, name: str) -> values.Loop:
+    """The loop where a tag no longer specifies a model: whoever chooses a substitute specifies that."""
+    return replace(loop, tags=tuple(replace(tag, specified=None) if tag.name == name else tag for tag in loop.tags))
+
+
+def _options(model: CatalogueModel, rows: Iterable[CatalogueModel], most: int) -> list[CatalogueModel]:
+    alike = [row for row in rows if row.kind == model.kind and row.family_id == model.family_id and row.pk != model.pk]
+    return sorted(alike, key=lambda row: (row.pk != model.successor_id, not row.in_store, str(row)))[:most]
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from django.utils import timezone
 from register.models import Alarm, Area, Cable, Finding, Link, Pack, Port, RuleSetting, Tag, User, UserRole
 from register.plant import sketch
 from register.services import many
+from register.services.catalogue import correct_model
 from register.services.issuing import approve_issue, check_issue, draft_issue
 from register.services.rule_settings import set_rule
 from tests import factories
@@ -112,6 +113,8 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "packs:detail": (ALL, ALL),
     "packs:cancel": (ALL, ALL),
     "packs:download": (ALL, NOBODY),
+    "obsolescence:list": (ALL, NOBODY),
+    "obsolescence:detail": (ALL, NOBODY),
     "many:edit": (PLANNERS, PLANNERS),
     "many:list": (ALL, NOBODY),
     "many:detail": (ALL, NOBODY),
@@ -189,6 +192,8 @@ def plant(person) -> dict[str, dict[str, object]]:
     }
     calibration = factories.calibration(tag, by=planner)
     controller = factories.catalogue_model()
+    old = factories.models.CatalogueModel.objects.get(name="Probe pt100")
+    correct_model(old, {"obsolete": True}, by=planner, reason="x")
     loops = many.LOOPS.rows([tag.loop_id])
     edited = many.change_many(
         many.LOOPS, "criticality", "safety", seen_revision=many.seen(loops), by=planner, reason="x"
@@ -220,6 +225,7 @@ def plant(person) -> dict[str, dict[str, object]]:
         "packs:detail": {"pk": pack.pk},
         "packs:cancel": {"pk": pack.pk},
         "packs:download": {"pk": pack.pk},
+        "obsolescence:detail": {"pk": old.pk},
         "many:edit": {"kind": "loops"},
         "many:detail": {"pk": edited.pk},
         "many:undo": {"pk": edited.pk},
