@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import os
+import struct
 import tempfile
+from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
@@ -20,6 +22,16 @@ DRAWN_BY = (
     "templates/loops",
 )
 """What decides how a sheet looks: one changed file, and no older sheet is taken."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A sheet's PDF, its number of pages and their seal, and the sha256 of the file that it carries."""
+
+    content: bytes
+    pages: int
+    pages_sha256: str
+    attached_sha256: str
 
 
 @cache
@@ -38,18 +50,23 @@ def place_of(facts_sha256: str) -> Path:
     return settings.VAR_DIR / "sheets" / key[:2] / key
 
 
-def kept(place: Path) -> bytes | None:
+def kept(place: Path) -> Kept | None:
     """The sheet that is kept at a place; None where there is none, or one that was damaged there."""
     try:
         stored = place.read_bytes()
     except FileNotFoundError:
         return None
-    content = stored[_DIGEST:]
-    return content if hashlib.sha256(content).digest() == stored[:_DIGEST] else None
+    digest, rest = stored[:_DIGEST], stored[_DIGEST:]
+    if len(rest) < _HEAD.size or hashlib.sha256(rest).digest() != digest:
+        return None
+    pages, seal, attached = _HEAD.unpack_from(rest)
+    return Kept(rest[_HEAD.size :], pages, seal.hex(), attached.hex())
 
 
-def keep(place: Path, content: bytes) -> None:
-    write(place, hashlib.sha256(content).digest() + content)
+def keep(place: Path, sheet: Kept) -> None:
+    seals = (bytes.fromhex(one) for one in (sheet.pages_sha256, sheet.attached_sha256))
+    rest = _HEAD.pack(sheet.pages, *seals) + sheet.content
+    write(place, hashlib.sha256(rest).digest() + rest)
 
 
 def write(place: Path, content: bytes) -> None:
@@ -61,3 +78,4 @@ def write(place: Path, content: bytes) -> None:
 
 
 _DIGEST = hashlib.sha256().digest_size
+_HEAD = struct.Struct(f"I{_DIGEST}s{_DIGEST}s")

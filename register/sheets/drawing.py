@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import io
 import multiprocessing
 import os
 from collections.abc import Callable, Iterable, Iterator
@@ -11,9 +13,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import django
+import pikepdf
 
 from register.models import Revision
-from register.sheets.cache import keep, kept, place_of
+from register.sheets.cache import Kept, keep, kept, place_of
+from register.sheets.seals import pages_sha256
+from register.sheets.sheet import ATTACHED
 from register.sheets.standing import Look, Standing
 
 FEW = 8
@@ -29,14 +34,17 @@ class Sheet:
     area: str
     revision: Revision
     issue: str
+    pages: int
+    pages_sha256: str
+    attached_sha256: str
     place: Path
 
     @property
     def content(self) -> bytes:
-        content = kept(self.place)
-        if content is None:
+        sheet = kept(self.place)
+        if sheet is None:
             raise FileNotFoundError(f"the sheet of {self.number} was taken from the cache while it was needed")
-        return content
+        return sheet.content
 
 
 Draw = Callable[[Iterable[Standing], Look], Iterator[Sheet]]
@@ -51,24 +59,25 @@ def drawing() -> Iterator[Draw]:
         missing = []
         for standing in standings:
             place = place_of(standing.facts_sha256(look))
-            if kept(place) is None:
+            if (sheet := kept(place)) is None:
                 missing.append((standing, place))
             else:
-                yield _sheet(standing, place)
+                yield _sheet(standing, place, sheet)
         if len(missing) <= FEW and not pools:
             for standing, place in missing:
-                keep(place, standing.sheet(look))
-                yield _sheet(standing, place)
+                sheet = _drawn(standing, look)
+                keep(place, sheet)
+                yield _sheet(standing, place, sheet)
             return
         if not pools:
             # Not forked: the server's threads and database connections must not be copied.
             spawn = multiprocessing.get_context("spawn")
             pools.append(ProcessPoolExecutor(os.cpu_count(), mp_context=spawn, initializer=django.setup))
-        asked = {pools[0].submit(standing.sheet, look): (standing, place) for standing, place in missing}
+        asked = {pools[0].submit(_drawn, standing, look): (standing, place) for standing, place in missing}
         for done in as_completed(asked):
             standing, place = asked[done]
             keep(place, done.result())
-            yield _sheet(standing, place)
+            yield _sheet(standing, place, done.result())
 
     try:
         yield draw
@@ -77,7 +86,15 @@ def drawing() -> Iterator[Draw]:
             pool.shutdown(cancel_futures=True)
 
 
-def _sheet(standing: Standing, place: Path) -> Sheet:
+def _drawn(standing: Standing, look: Look) -> Kept:
+    content = standing.sheet(look)
+    with pikepdf.open(io.BytesIO(content)) as document:
+        pages = len(document.pages)
+        attached = document.attachments[ATTACHED].get_file().read_bytes()
+        return Kept(content, pages, pages_sha256(document, 0, pages), hashlib.sha256(attached).hexdigest())
+
+
+def _sheet(standing: Standing, place: Path, sheet: Kept) -> Sheet:
     issue = standing.issue
     return Sheet(
         number=standing.loop.number,
@@ -85,5 +102,8 @@ def _sheet(standing: Standing, place: Path) -> Sheet:
         area=standing.loop.area,
         revision=standing.revision,
         issue=str(issue.number) if issue.is_this else "not issued",
+        pages=sheet.pages,
+        pages_sha256=sheet.pages_sha256,
+        attached_sha256=sheet.attached_sha256,
         place=place,
     )

@@ -17,6 +17,7 @@ from django.utils import timezone
 from register.models import Loop, Pack, PackForm, PlantSettings
 from register.sheets.cache import write
 from register.sheets.drawing import Sheet, drawing
+from register.sheets.merging import Merging
 from register.sheets.pdf import html_to_pdf
 from register.sheets.seals import pages_sha256
 from register.sheets.sheet import FOOT_MM, MARGIN_MM, PAPERS
@@ -106,68 +107,57 @@ def _entry(sheet: Sheet, content: bytes) -> dict:
 
 def _pdf(pack: Pack, sheets: list[Sheet], look: Look) -> tuple[bytes, bytes]:
     """Manifest and file. A sheet's pages bear a seal of their own: merging does not keep a file's bytes."""
-    with pikepdf.new() as merged:
-        entries, first_pages = [], {}
-        for sheet in sheets:
-            content = sheet.content
-            first = len(merged.pages)
-            first_pages[sheet.number] = first
-            with pikepdf.open(io.BytesIO(content)) as one:
-                merged.pages.extend(one.pages)
-                pages = len(one.pages)
-            seal = pages_sha256(merged, first, pages)
-            entries.append(_entry(sheet, content) | {"pages": pages, "pages_sha256": seal})
-        with pikepdf.open(io.BytesIO(_contents(pack, sheets, look, first_pages))) as front:
-            before = len(front.pages)
-            for place, page in enumerate(front.pages):
-                merged.pages.insert(place, page)
-        _lead_to_sheets(merged, before)
-        _add_bookmarks(merged, sheets, before, first_pages)
-        _number_pages(merged, before)
-        for entry in entries:
-            entry["first_page"] = before + first_pages[entry["loop"]] + 1
-        contents = {"first_page": 1, "pages": before, "pages_sha256": pages_sha256(merged, 0, before)}
-        manifest = _manifest(pack, contents, entries)
-        merged.attachments[MANIFEST] = pikepdf.AttachedFileSpec(
-            merged, manifest, filename=MANIFEST, mime_type="application/json", description="What the pack holds"
+    first_pages, after = {}, 0
+    for sheet in sheets:
+        first_pages[sheet.number], after = after, after + sheet.pages
+    merging = Merging()
+    merging.add(_contents(pack, sheets, look, first_pages), bookmark="Contents")
+    before = len(merging.document.pages)
+    contents = {"first_page": 1, "pages": before}
+    entries = []
+    for place, sheet in enumerate(sheets, start=1):
+        content, file_name = sheet.content, f"{_file_name(place, sheet)}.json"
+        merging.add(content, bookmark=f"{sheet.number} {sheet.service}".strip(), file_name=file_name)
+        entries.append(
+            _entry(sheet, content)
+            | {
+                "first_page": before + first_pages[sheet.number] + 1,
+                "pages": sheet.pages,
+                "pages_sha256": sheet.pages_sha256,
+                "attached": file_name,
+                "attached_sha256": sheet.attached_sha256,
+            }
         )
-        merged.docinfo["/Title"] = pack.title
-        merged.Root.Lang = pikepdf.String("en")
-        target = io.BytesIO()
-        # Objects stay apart and streams as they are: damage to one sheet leaves the others readable.
-        merged.save(
-            target,
-            object_stream_mode=pikepdf.ObjectStreamMode.disable,
-            compress_streams=False,
-            deterministic_id=True,
-            min_version="1.7",
-        )
-    return manifest, target.getvalue()
+    _lead_to_sheets(merging.document, before)
+    _number_pages(merging.document, before)
+    contents["pages_sha256"] = pages_sha256(merging.document, 0, before)
+    manifest = _manifest(pack, contents, entries)
+    merging.attach(MANIFEST, manifest, mime_type="application/json", description="What the pack holds")
+    return manifest, merging.finished(pack.title)
 
 
 def _lead_to_sheets(merged: pikepdf.Pdf, before: int) -> None:
     """Turn the links of the contents page, which name a page, into jumps within the file."""
-    for page in list(merged.pages)[:before]:
-        for link in page.get("/Annots", []):
+    pages = merged.pages
+    for place in range(before):
+        for link in pages[place].get("/Annots", []):
             address = str(link.get("/A", {}).get("/URI", ""))
             if address.startswith(_LINK):
-                target = merged.pages[before + int(address.removeprefix(_LINK))]
+                target = pages[before + int(address.removeprefix(_LINK))]
                 del link["/A"]
                 link["/Dest"] = pikepdf.Array([target.obj, pikepdf.Name.Fit])
-
-
-def _add_bookmarks(merged: pikepdf.Pdf, sheets: list[Sheet], before: int, first_pages: dict[str, int]) -> None:
-    with merged.open_outline() as outline:
-        outline.root.append(pikepdf.OutlineItem("Contents", 0))
-        for sheet in sheets:
-            title = f"{sheet.number} {sheet.service}".strip()
-            outline.root.append(pikepdf.OutlineItem(title, before + first_pages[sheet.number]))
 
 
 def _number_pages(merged: pikepdf.Pdf, contents: int) -> None:
     """Readers number the contents i, ii, … and the sheets from 1."""
     roman, arabic = pikepdf.Dictionary(S=pikepdf.Name.r), pikepdf.Dictionary(S=pikepdf.Name.D)
     merged.Root.PageLabels = pikepdf.Dictionary(Nums=pikepdf.Array([0, roman, contents, arabic]))
+
+
+def _file_name(place: int, sheet: Sheet) -> str:
+    """A sheet's place in the pack and its loop's number, in letters that every system takes; the ending is missing."""
+    safe = "".join(one if (one.isascii() and one.isalnum()) or one in "-_." else "_" for one in sheet.number)
+    return f"{place:04}-{safe}"
 
 
 def _zip(pack: Pack, sheets: list[Sheet], look: Look) -> tuple[bytes, bytes]:
@@ -181,9 +171,7 @@ def _zip(pack: Pack, sheets: list[Sheet], look: Look) -> tuple[bytes, bytes]:
         contents = _contents(pack, sheets, look, {})
         add(CONTENTS, contents)
         for place, sheet in enumerate(sheets, start=1):
-            content = sheet.content
-            safe = "".join(one if one.isalnum() or one in "-_." else "_" for one in sheet.number)
-            name = f"sheets/{place:04}-{safe}.pdf"
+            content, name = sheet.content, f"sheets/{_file_name(place, sheet)}.pdf"
             add(name, content)
             entries.append(_entry(sheet, content) | {"file": name})
         manifest = _manifest(pack, {"file": CONTENTS, "sha256": sha256(contents)}, entries)

@@ -8,6 +8,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
+import pydyf
+
 logging.getLogger("fontTools").setLevel(logging.ERROR)  # it reports every font that it subsets
 
 
@@ -44,6 +46,7 @@ def html_to_pdf(html: str, files: Iterable[File] = ()) -> bytes:
     return HTML(string=html, url_fetcher=URLFetcher(allowed_protocols={"data"})).write_pdf(
         pdf_variant="pdf/a-3a",
         pdf_identifier=hashlib.sha256(html.encode()).digest()[:16],
+        finisher=_finish,
         attachments=[
             Attachment(
                 string=one.content,
@@ -56,3 +59,71 @@ def html_to_pdf(html: str, files: Iterable[File] = ()) -> bytes:
             for one in files
         ],
     )
+
+
+def _finish(document: object, pdf: pydyf.PDF) -> None:
+    """Make the tags as few and as plain as they can be before the file is written; a pack of sheets copies them all.
+
+    A run of text belongs to the cell or paragraph that it stands in, without a span of its own. A header says by its
+    scope what it is the header of: names for headers, as WeasyPrint gives them, are the same in every document, and
+    must not meet in one file.
+    """
+    catalog = pdf.catalog
+    if "AF" in catalog:
+        catalog["AF"] = pydyf.Array(dict.fromkeys(catalog["AF"]))  # WeasyPrint names each file twice
+    root = _object(pdf, catalog["StructTreeRoot"])
+    holders: dict[bytes, bytes] = {}
+    for kid in root["K"]:
+        _simplify(pdf, kid, holders)
+    for one in _object(pdf, root["ParentTree"])["Nums"]:
+        if isinstance(one, pydyf.Array):
+            one[:] = [holders.get(reference, reference) for reference in one]
+    for reference in holders:
+        pdf.objects[_number(reference)] = _Nothing(_number(reference))
+
+
+def _simplify(pdf: pydyf.PDF, reference: bytes, holders: dict[bytes, bytes]) -> None:
+    """Simplify what stands below an element; notes the spans that are gone, and what holds their text instead."""
+    element = _object(pdf, reference)
+    kids = pydyf.Array()
+    for kid in element["K"]:
+        below = _object(pdf, kid) if isinstance(kid, bytes) else {}
+        if below.get("S") == "/Span" and all(isinstance(one, int) for one in below["K"]):
+            holders[kid] = reference
+            kids += below["K"]
+        else:
+            kids.append(kid)
+            if below.get("Type") == "/StructElem":
+                _simplify(pdf, kid, holders)
+    element["K"] = kids
+    if element["S"] == "/TH":
+        row = _object(pdf, element["P"])
+        of_columns = _object(pdf, row["P"])["S"] == "/THead"
+        element["A"]["Scope"] = "/Column" if of_columns else "/Row"
+        element.pop("ID", None)
+    elif element["S"] == "/TD":
+        element["A"].pop("Headers", None)
+        if len(element["A"]) == 1:  # nothing but whose attributes they would be
+            del element["A"]
+    elif element["S"] == "/Figure":
+        left, top, right, bottom = (0.75 * pixels for pixels in element["A"]["BBox"])
+        height = _object(pdf, element["Pg"])["MediaBox"][3]  # in points from below, where WeasyPrint counts from above
+        element["A"]["BBox"] = pydyf.Array([left, height - bottom, right, height - top])
+
+
+def _object(pdf: pydyf.PDF, reference: bytes) -> pydyf.Object:
+    return pdf.objects[_number(reference)]
+
+
+def _number(reference: bytes) -> int:
+    return int(reference.split()[0])
+
+
+class _Nothing(pydyf.Object):
+    """The place of an object that is gone."""
+
+    data = b"null"
+
+    def __init__(self, number: int):
+        super().__init__()
+        self.number = number

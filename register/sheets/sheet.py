@@ -44,7 +44,10 @@ class Paper:
 
 
 _POINTS_PER_MM = 72 / 25.4
+_SVG = "http://www.w3.org/2000/svg"
 MARGIN_MM, FOOT_MM = 10, 13
+ATTACHED = "loop.json"
+"""The file inside a sheet: the loop's canonical JSON."""
 
 PAPERS = {
     "A4": Paper("A4 landscape", 277, 187, 7.2, 785),
@@ -132,7 +135,7 @@ def render_sheet(
         issue=issue,
     )
     at = revision.at.astimezone(UTC) if revision else datetime(1970, 1, 1, tzinfo=UTC)
-    return html_to_pdf(html, [File("loop.json", codec.encode(loop), f"The loop {loop.number} as canonical JSON", at)])
+    return html_to_pdf(html, [File(ATTACHED, codec.encode(loop), f"The loop {loop.number} as canonical JSON", at)])
 
 
 def sheet_html(
@@ -244,7 +247,8 @@ class _FindingRow:
 def _finding_row(flag: Numbered, concession: ConcessionNote | None) -> _FindingRow:
     verdict = flag.verdict
     shape = mark(verdict.severity, verdict.finding.unknown)
-    drawn = f'<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9" viewBox="0 0 9 9">{shape}</svg>'
+    words = "cannot tell" if verdict.finding.unknown else verdict.severity
+    drawn = f'<svg xmlns="{_SVG}" width="9" height="9" viewBox="0 0 9 9"><title>{words}</title>{shape}</svg>'
     return _FindingRow(flag.number, verdict, all_rules().get(verdict.rule), mark_safe(drawn), concession)
 
 

@@ -93,6 +93,8 @@ def _faults_of(entries: list[dict], file: _Pdf | _Zip) -> Iterator[str]:
         name = f"{entry.get('loop')} revision {entry.get('revision')}"
         if not _holds(file, entry):
             yield f"The sheet of {name} was altered."
+        if "attached" in entry and not _holds_attached(file, entry):
+            yield f"The record of {name} that is attached to its sheet was altered."
         revision = revisions.get((entry.get("loop"), entry.get("revision")))
         if revision is None:
             yield f"The register has no {name}, which the pack shows."
@@ -115,13 +117,23 @@ def _holds(file: _Pdf | _Zip, entry: object) -> bool:
         return False
 
 
+def _holds_attached(file: _Pdf | _Zip, entry: dict) -> bool:
+    try:
+        return sha256(file.attached(entry["attached"])) == entry.get("attached_sha256")
+    except _UNREADABLE:
+        return False
+
+
 class _Pdf:
     def __init__(self, path: Path):
         self._document = pikepdf.open(path)
         self.parts = len(self._document.pages)
 
     def manifest(self) -> bytes:
-        return self._document.attachments[MANIFEST].get_file().read_bytes()
+        return self.attached(MANIFEST)
+
+    def attached(self, name: str) -> bytes:
+        return self._document.attachments[name].get_file().read_bytes()
 
     def holds(self, entry: dict) -> bool:
         return pages_sha256(self._document, entry["first_page"] - 1, entry["pages"]) == entry["pages_sha256"]

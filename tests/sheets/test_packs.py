@@ -13,6 +13,7 @@ from django.core.management import CommandError, call_command
 from django.utils import timezone
 
 from register.models import Loop, Pack, PackForm, Revision
+from register.plant import codec
 from register.services.editing import edit_loop
 from register.sheets import packs
 from register.sheets.cache import place_of
@@ -21,6 +22,7 @@ from register.sheets.packs import file_of, make_pack
 from register.sheets.standing import Standing
 from register.sheets.verifying import NotAPack, verify_pack
 from tests import factories
+from tests.sheets.archivable import faults
 
 
 @pytest.fixture
@@ -83,6 +85,29 @@ def test_one_pdf_has_contents_bookmarks_links_and_the_sheets_in_order(loops, ask
         assert jumps == [document.pages[one["first_page"] - 1].obj.objgen for one in sheets]
         assert str(document.Root.PageLabels.Nums[1].S) == "/r"
     assert "T-103" in pdf_text(path.read_bytes()).split("\f")[0]
+
+
+def test_one_pdf_is_archivable_tagged_and_carries_every_loop(loops, ask):
+    """Every tag leads to its own page: faults() follows them all."""
+    path = made(ask())
+    assert faults(path.read_bytes()) == []
+    with pikepdf.open(path) as document:
+        parts = document.Root.StructTreeRoot.K.K
+        assert [str(part.T) for part in parts][:2] == ["Contents", "P-102 Steam header pressure"]
+        attached = {name: one.get_file().read_bytes() for name, one in document.attachments.items()}
+    assert sorted(attached) == ["0001-P-102.json", "0002-T-101.json", "0003-T-103.json", "manifest.json"]
+    revision = Revision.objects.get(loop__number="T-103")
+    assert codec.decode(attached["0003-T-103.json"]) == revision.loop_value()
+
+
+def test_a_loop_s_record_altered_inside_a_pdf_is_named(loops, ask, tmp_path):
+    with pikepdf.open(made(ask())) as document:
+        name = "0002-T-101.json"
+        document.attachments[name] = pikepdf.AttachedFileSpec(document, b"{}", filename=name)
+        document.save(tmp_path / "copy")
+    assert verify_pack(tmp_path / "copy").faults == [
+        "The record of T-101 revision 1 that is attached to its sheet was altered."
+    ]
 
 
 def test_the_manifest_names_the_sha256_of_each_sheet_and_revision(loops, ask):

@@ -14,6 +14,7 @@ from register.plant.words import LoopKind, Severity
 from register.rules.engine import Verdict, finding
 from register.sheets.sheet import PAPERS, ConcessionNote, RevisionNote, render_sheet
 from tests.sheets import samples
+from tests.sheets.archivable import faults
 from tests.sheets.strategies import loops
 
 NOTE = RevisionNote(3, datetime(2025, 3, 1, 9, 30, tzinfo=UTC), "A. Planner", "Range changed after commissioning")
@@ -157,11 +158,12 @@ def test_the_pdf_is_archivable_tagged_and_carries_the_loop(right_sheet):
     assert str(document.docinfo.CreationDate).startswith("D:20250301093000")
 
 
-def test_fonts_are_embedded(right_sheet):
-    document = opened(right_sheet)
-    fonts = [font.DescendantFonts[0] for font in document.pages[0].Resources.Font.values()]
-    assert len(fonts) >= 2
-    assert all("/FontFile2" in font.FontDescriptor for font in fonts)
+def test_nothing_that_an_archive_forbids_is_in_a_sheet():
+    """With findings, links to other loops and text in several scripts; what faults() looks for stands there."""
+    loop = sketch.with_tag(sketch.cascade(), sketch.cascade().tags[0].name, description="ميزان Größe")
+    said = [Verdict("rule", severity, finding(loop.tags[0].name, "wrong")) for severity in Severity]
+    content = sheet(loop, said, link_for=lambda number: f"https://register.example/loops/{number}/")
+    assert faults(content) == []
 
 
 def test_references_to_other_loops_can_be_followed():
