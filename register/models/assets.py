@@ -34,6 +34,11 @@ class AssetQuerySet(models.QuerySet):
         """Assets with the words in their code or serial number."""
         return self.filter(Q(code__icontains=words) | Q(serial__icontains=words))
 
+    def count_by_state(self) -> dict[str, int]:
+        """How many are in each state that any is in, in the order of the states."""
+        counted = dict(self.order_by().values_list("state").annotate(count=models.Count("pk")))
+        return {state: counted[state] for state in AssetState if state in counted}
+
     def with_place(self) -> AssetQuerySet:
         """Each asset with its model, the ``tag_name`` where it stands and, of a board, ``controller_code`` and ``bay``.
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from django.db import models
 from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce, Greatest, Lower
@@ -70,6 +72,20 @@ class CatalogueModelQuerySet(models.QuerySet):
             in_store=_of_each(StockLine.objects, "model", Sum("quantity")) + _of_each(in_store, "model", Count("pk")),
             minimum=_of_each(StockLine.objects, "model", Sum("minimum")),
         )
+
+    def totals(self) -> dict[str, int | Decimal]:
+        """Of models :meth:`with_counts`: how many, their ``installed`` and ``in_store``, what that stock is ``worth``.
+
+        Worth, in the plant's currency, is at the catalogue's prices; ``unpriced`` is how many in store have none.
+        """
+        found = {"models": 0, "installed": 0, "in_store": 0, "worth": Decimal(0), "unpriced": 0}
+        for installed, in_store, price in self.order_by().values_list("installed", "in_store", "price"):
+            found["models"] += 1
+            found["installed"] += installed
+            found["in_store"] += in_store
+            found["worth"] += in_store * (price or 0)
+            found["unpriced"] += in_store if price is None else 0
+        return found
 
     def as_spares(self, loops: QuerySet | None = None) -> CatalogueModelQuerySet:
         """What to hold: models in use or in stock, with counts and how many are ``short`` of the minimum."""

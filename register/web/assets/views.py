@@ -26,7 +26,8 @@ def listing(request: HttpRequest) -> HttpResponse:
     chosen = AssetFilter(request.GET, queryset=Asset.objects.with_place())
     table = AssetTable(chosen.qs, exclude=() if may(request.user, May.EDIT_REGISTER) else ("pick",))
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "assets/list.html", {"filter": chosen, "table": table})
+    context = {"filter": chosen, "table": table, "states": chosen.qs.count_by_state()}
+    return render(request, "assets/list.html", context)
 
 
 @permitted(May.READ)

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import django_filters
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from register.models import BoardFamily, CatalogueModel
 from register.plant.words import ModelKind
@@ -28,9 +29,25 @@ class CatalogueFilter(django_filters.FilterSet):
         choices=[("True", "obsolete"), ("False", "still made")], label="Made", empty_label="Either"
     )
 
+    installed = django_filters.ChoiceFilter(
+        choices=[("some", _("installed")), ("none", _("not installed"))],
+        method="some_or_none",
+        label=_("Installed"),
+        empty_label=_("Either"),
+    )
+    in_store = django_filters.ChoiceFilter(
+        choices=[("some", _("in store")), ("none", _("none in store"))],
+        method="some_or_none",
+        label=_("In store"),
+        empty_label=_("Either"),
+    )
+
     class Meta:
         model = CatalogueModel
-        fields = ("q", "maker", "kind", "family", "obsolete")
+        fields = ("q", "maker", "kind", "family", "obsolete", "installed", "in_store")
+
+    def some_or_none(self, queryset, name, value):
+        return queryset.filter(**{name: 0} if value == "none" else {f"{name}__gt": 0})
 
     def search(self, queryset, name, words):
         return queryset.matching(words)

@@ -29,7 +29,12 @@ def listing(request: HttpRequest) -> HttpResponse:
     chosen = CatalogueFilter(request.GET, queryset=models)
     table = tables.CatalogueTable(chosen.qs)
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "catalogue/list.html", {"filter": chosen, "table": table})
+    context = {"filter": chosen, "table": table, "totals": chosen.qs.totals(), "currency": plant_currency()}
+    return render(request, "catalogue/list.html", context)
+
+
+def plant_currency() -> str:
+    return PlantSettings.objects.values_list("currency", flat=True).first() or ""
 
 
 @permitted(May.READ)
@@ -44,10 +49,9 @@ def detail(request: HttpRequest, pk: int) -> HttpResponse:
     edits = may(request.user, May.EDIT_REGISTER)
     pks = {(port.name, port.direction): port.pk for port in row.ports.all()} if edits else {}
     bays = {bay.name: bay.pk for bay in row.bays.all()} if edits else {}
-    currency = PlantSettings.objects.values_list("currency", flat=True).first() or ""
     context = {
         "row": row,
-        "groups": list(grouped_facts(row, model, currency)),
+        "groups": list(grouped_facts(row, model, plant_currency())),
         "ports": tables.PortTable(model.ports, row, pks),
         "bays": tables.BayTable(model.bays, row, bays),
         "uses": uses,

@@ -39,10 +39,26 @@ def test_every_asset_is_listed_with_where_it_is(plant, signed_in):
         ("kind=option+board", ["B774"]),
         ("state=in+service&kind=sensor", ["A1011"]),
         ("q=nothing-of-the-kind", []),
+        ("tag=tic", ["A1012", "B774"]),
+        ("place=store+a", ["A900"]),
+        ("place=a1012", ["B774"]),
     ],
 )
 def test_filters_narrow_the_list(plant, signed_in, query, expected):
     assert codes(signed_in("auditor").get(f"{LIST}?{query}")) == expected
+
+
+def test_the_area_and_the_model_narrow_the_list(plant, signed_in):
+    factories.loop(sketch.pressure_loop("201"), area="Works / Kiln 1")
+    area = factories.area("Works / Kiln 1")
+    assert codes(signed_in("auditor").get(f"{LIST}?area={area.pk}"))[0] == "A2011"
+    model = Asset.objects.get(code="A900").model_id
+    assert codes(signed_in("auditor").get(f"{LIST}?model={model}&state=in+store")) == ["A900"]
+
+
+def test_totals_count_the_assets_of_the_list_by_state(plant, signed_in):
+    assert signed_in("auditor").get(LIST).context["states"] == {"in service": 4, "in store": 1, "in workshop": 1}
+    assert signed_in("auditor").get(f"{LIST}?q=55").context["states"] == {"in store": 1, "in workshop": 1}
 
 
 def test_an_empty_list_says_what_to_do(plant, signed_in):
@@ -59,10 +75,10 @@ def test_each_column_sorts_both_ways(plant, signed_in, sort):
 
 def test_queries_do_not_grow_with_the_assets(plant, signed_in, django_assert_num_queries):
     client = signed_in("auditor")
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(8):
         client.get(LIST)
     for number in range(60):
         factories.asset(f"C{number}", sketch.valve_model())
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(8):
         page = client.get(LIST)
     assert len(codes(page)) == 50, "a page holds fifty"

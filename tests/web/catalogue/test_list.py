@@ -1,3 +1,5 @@
+from decimal import Decimal
+
 import pytest
 from django.urls import reverse
 
@@ -44,6 +46,9 @@ def test_every_model_is_listed_with_how_many_there_are(plant, signed_in):
         ("kind=final+element", ["Globe 40"]),
         ("obsolete=True", ["Relay board"]),
         ("kind=option+board&obsolete=False", ["Linear board", "Serial board"]),
+        ("installed=none", ["Serial board"]),
+        ("in_store=some", []),
+        ("kind=option+board&in_store=none&installed=some", ["Linear board", "Relay board"]),
     ],
 )
 def test_filters_narrow_the_list(plant, signed_in, query, expected):
@@ -55,7 +60,17 @@ def test_a_board_family_narrows_the_list_to_its_boards(plant, signed_in):
     assert names(signed_in("auditor").get(f"{LIST}?family={family}")) == ["Linear board"]
 
 
-@pytest.mark.parametrize("sort", ["name", "maker", "kind", "family", "installed", "in_store", "obsolete"])
+def test_totals_say_what_the_list_holds_and_what_the_stock_is_worth(plant, signed_in):
+    factories.stock_line(sketch.relay_board(), quantity=4)
+    factories.stock_line(sketch.serial_board(), quantity=1)
+    CatalogueModel.objects.filter(name="Relay board").update(price="24.50")
+    totals = signed_in("auditor").get(f"{LIST}?kind=option+board").context["totals"]
+    assert totals == {"models": 3, "installed": 2, "in_store": 5, "worth": Decimal("98.00"), "unpriced": 1}
+
+
+@pytest.mark.parametrize(
+    "sort", ["name", "description", "maker", "kind", "family", "installed", "in_store", "obsolete"]
+)
 def test_each_column_sorts_both_ways(plant, signed_in, sort):
     factories.stock_line(sketch.relay_board(), quantity=4)
     up = names(signed_in("auditor").get(f"{LIST}?sort={sort}"))
@@ -66,10 +81,10 @@ def test_each_column_sorts_both_ways(plant, signed_in, sort):
 
 def test_queries_do_not_grow_with_the_models(plant, signed_in, django_assert_num_queries):
     client = signed_in("auditor")
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(9):
         client.get(LIST)
     for number in range(60):
         CatalogueModel.objects.create(maker="Tarn & Pell", name=f"Globe {number + 100}", kind="final element")
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(9):
         page = client.get(LIST)
     assert len(names(page)) == 50
