@@ -1,4 +1,6 @@
 from django.apps import AppConfig
+from django.db import connections
+from django.db.models.signals import post_migrate
 
 
 class RegisterConfig(AppConfig):
@@ -6,3 +8,13 @@ class RegisterConfig(AppConfig):
     label = "register"
     verbose_name = "Instrument loop register"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self):
+        post_migrate.connect(keep_indexes, sender=self)
+
+
+def keep_indexes(*, using: str, plan, **kwargs) -> None:
+    """After a migration, what the database keeps beside the tables."""
+    from register.models import searching
+
+    searching.keep_index(connections[using])

@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import Exists, F, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 
+from register.models import searching
 from register.models.catalogue import CatalogueModel
 from register.models.fields import name_field, text, word_field
 from register.models.lookups import every_word_in
@@ -32,7 +33,7 @@ class AssetQuerySet(models.QuerySet):
 
     def named(self, words: str) -> AssetQuerySet:
         """Assets with the words in their code or serial number."""
-        return self.filter(Q(code__icontains=words) | Q(serial__icontains=words))
+        return self.filter(searching.matches(Asset, words, "code", "serial"))
 
     def count_by_state(self) -> dict[str, int]:
         """How many are in each state that any is in, in the order of the states."""

@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import ExpressionWrapper, F, OuterRef, Q, Subquery, Value
 from django.db.models.functions import Concat, Upper
 
+from register.models import searching
 from register.models.catalogue import BoardFamily, CatalogueModel
 from register.models.fields import name_field, span_not_empty, text, word_field
 from register.models.fields import number as number_field
@@ -75,21 +76,18 @@ class LoopQuerySet(models.QuerySet):
         return self.filter(area__in=Area.objects.within(area))
 
     def matching(self, words: str) -> LoopQuerySet:
-        """Loops with any part of the words in their number or service, a tag's name or an installed serial number."""
+        """Loops with the words in their number or service, a tag's name or an installed serial number."""
         words = words.strip()
         if not words:
             return self
-        installed = Tag.objects.filter(
-            Q(name__icontains=words)
-            | Q(installations__to_date__isnull=True, installations__asset__serial__icontains=words)
-        )
-        return self.filter(
-            Q(number__icontains=words) | Q(service__icontains=words) | Q(pk__in=installed.values("loop_id"))
-        )
+        tags = searching.keys(Tag, words, "name")
+        of_tags = Tag.objects.filter(pk__in=tags).order_by().values_list("loop_id", flat=True)
+        by = [searching.follow(of_tags, tags), *_by_serial(words, "tag__loop_id")]
+        return self.filter(searching.matches(Loop, words, "number", "service", or_by=by))
 
     def named(self, words: str) -> LoopQuerySet:
         """Loops with the words in their number or service."""
-        return self.filter(Q(number__icontains=words) | Q(service__icontains=words))
+        return self.filter(searching.matches(Loop, words, "number", "service"))
 
     def where_stands(self, asset) -> LoopQuerySet:
         """The loop at one of whose tags an asset is installed, by itself or as a board in its controller."""
@@ -228,7 +226,7 @@ class TagQuerySet(models.QuerySet):
 
     def named(self, words: str) -> TagQuerySet:
         """Tags with the words in their name or description."""
-        return self.filter(Q(name__icontains=words) | Q(description__icontains=words))
+        return self.filter(searching.matches(Tag, words, "name", "description"))
 
     def that_use(self, model: CatalogueModel) -> TagQuerySet:
         """Tags that a model is specified for (``is_specified``), stands at (``is_installed``) or is a board at.
@@ -256,13 +254,22 @@ class TagQuerySet(models.QuerySet):
         )
 
     def matching(self, words: str) -> TagQuerySet:
-        """Tags with any part of the words in their name, description or installed serial number."""
+        """Tags with the words in their name, description or installed serial number."""
         words = words.strip()
         if not words:
             return self
-        installed = Q(installations__to_date__isnull=True, installations__asset__serial__icontains=words)
-        found = Tag.objects.filter(Q(name__icontains=words) | Q(description__icontains=words) | installed)
-        return self.filter(pk__in=found.values("pk"))
+        return self.filter(searching.matches(Tag, words, "name", "description", or_by=_by_serial(words, "tag_id")))
+
+
+def _by_serial(words: str, key: str) -> list[searching.Keys]:
+    """Keys that hang on what is installed with the words in its serial number; few characters say nothing of it."""
+    from register.models.assets import Asset, Installation
+
+    if len(words) < searching.SHORTEST:
+        return []
+    assets = searching.keys(Asset, words, "serial")
+    there = Installation.objects.current().filter(asset__in=assets).order_by().values_list(key, flat=True)
+    return [searching.follow(there, assets)]
 
 
 class Tag(models.Model):
