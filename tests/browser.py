@@ -12,6 +12,7 @@ from django.test import Client
 from playwright.sync_api import Browser, Page, sync_playwright
 
 DESK = {"width": 1440, "height": 900}
+SMALL_DESK = {"width": 1024, "height": 768}
 PHONE = {"width": 390, "height": 844}
 ARGUMENTS = [
     "--no-sandbox",  # Chromium refuses its sandbox to root
@@ -126,6 +127,24 @@ def assert_accessible(page: Page) -> None:
     tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
     report = Axe().run(page, options={"runOnly": {"type": "tag", "values": tags}})
     assert report.violations_count == 0, report.generate_report()
+
+
+def assert_readable_in_every_theme(page: Page) -> None:
+    """Enough contrast in the themes that a test does not run in anyway."""
+    for theme in ("dark", "sunlight"):
+        page.evaluate("theme => document.documentElement.dataset.theme = theme", theme)
+        report = Axe().run(page, options={"runOnly": {"type": "rule", "values": ["color-contrast"]}})
+        assert report.violations_count == 0, f"{theme}: {report.generate_report()}"
+    page.evaluate("document.documentElement.dataset.theme = 'device'")
+
+
+def assert_fits_at_twice_the_text(page: Page) -> None:
+    """Nothing is lost sideways when a person has their text twice as large (WCAG 2.2, 1.4.4)."""
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    try:
+        assert_fits(page)
+    finally:
+        page.evaluate("document.documentElement.style.fontSize = ''")
 
 
 def assert_fits(page: Page) -> None:

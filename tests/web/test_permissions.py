@@ -17,7 +17,15 @@ from register.services.catalogue import correct_model
 from register.services.issuing import approve_issue, check_issue, draft_issue
 from register.services.rule_settings import set_rule
 from tests import factories
-from tests.browser import DESK, PHONE, assert_accessible, assert_fits
+from tests.browser import (
+    DESK,
+    PHONE,
+    SMALL_DESK,
+    assert_accessible,
+    assert_fits,
+    assert_fits_at_twice_the_text,
+    assert_readable_in_every_theme,
+)
 
 ALL = frozenset(UserRole)
 WORKERS = ALL - {UserRole.AUDITOR}
@@ -347,3 +355,10 @@ def test_every_page_is_accessible_and_fits_its_screen(size, open_page, sign_in, 
             page.goto(path_of(name, plant) + QUERIES.get(name, ""))
             assert_accessible(page)
             assert_fits(page)
+            if size == DESK:
+                assert_readable_in_every_theme(page)
+                page.set_viewport_size(SMALL_DESK)
+                assert_fits(page)
+                page.set_viewport_size(DESK)
+            else:
+                assert_fits_at_twice_the_text(page)
