@@ -14,6 +14,8 @@ from django.utils import timezone
 from register.loading import load_models
 from register.models import Bay, BoardFamily, CatalogueModel, CatalogueRevision, Loop, ModelPort, ModelSignal, Tag, User
 from register.plant.diff import Path, differences, facts_of_model
+from register.plant.values import ExData
+from register.plant.values import Model as ModelValue
 from register.services.editing import Facts, written
 from register.services.permissions import May, require
 from register.services.recording import REASON_LENGTH, Refused, Stale, record_with_neighbours
@@ -120,8 +122,13 @@ def stated(pks: Collection[int] | None = None) -> dict[int, dict[Path, str]]:
     }
 
 
-BOUGHT = ("price", "lead_time_days", "failure_rate_weight_years")
-"""Columns of a model that no loop is told of."""
+TOLD = {"id", "revision", *ModelValue.__struct_fields__, *ExData.__struct_fields__}
+BOUGHT = tuple(
+    column.name
+    for column in CatalogueModel._meta.concrete_fields
+    if not column.is_relation and column.name not in TOLD and not column.name.startswith("limits_")
+)
+"""Columns of a model that no loop is told of: what it costs, how long it takes to come."""
 
 
 def note_changes(

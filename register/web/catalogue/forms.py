@@ -43,6 +43,7 @@ class CatalogueModelForm(CatalogueForm, forms.ModelForm):
     class Meta:
         model = CatalogueModel
         fields = (*IDENTITY, *(column for _, names in GROUPS for column in _columns(names)))
+        labels = {"pid_form": "PID form", "lead_time_days": "Lead time (days)"}
         help_texts = {
             "family": "Of an option board: which bays take it. Nothing else has one.",
             "obsolete": "No longer made.",
