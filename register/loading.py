@@ -7,6 +7,7 @@ the rest to msgspec, which turns words into their enumerations and refuses what 
 from __future__ import annotations
 
 import gc
+import re
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager
@@ -14,7 +15,8 @@ from datetime import date
 from typing import Any
 
 import msgspec
-from django.db.models import Count, Q, QuerySet, Sum
+from django.db import connection
+from django.db.models import Count, QuerySet, Sum
 from msgspec.structs import replace
 
 from register import models
@@ -32,6 +34,8 @@ def load_loop(number: str, *, today: date | None = None) -> values.Loop:
 
 def load_loops(pks: Collection[int] | None = None, *, today: date | None = None) -> dict[int, values.Loop]:
     """Loops by primary key; None loads every loop in service."""
+    if pks is not None and not pks:
+        return {}
     with _collector_paused():
         return _Loader(pks, today).loops()
 
@@ -146,25 +150,66 @@ def _model(facts: dict[str, Any], ports: tuple, bays: tuple) -> values.Model:
     )
 
 
+class _Scope:
+    """The loops that are asked for, as a condition on rows that belong to them.
+
+    Loops of neighbouring keys are asked for as a span, and what else lies in it is passed over: to hand over a thousand
+    keys, and those of their tags, would take longer than to read the rows.
+    """
+
+    def __init__(self, pks: Collection[int] | None):
+        self.pks = None if pks is None else frozenset(pks)
+        self.span = self.pks is not None and max(self.pks) - min(self.pks) < 2 * len(self.pks)
+        if self.pks is None:
+            self.lookups, self.keys = (), ()
+        elif self.span:
+            self.lookups, self.keys = ("gte", "lte"), (min(self.pks), max(self.pks))
+        else:
+            self.lookups, self.keys = ("in",), tuple(sorted(self.pks))
+
+    @property
+    def is_wide(self) -> bool:
+        """Whether so much is asked for that all of a small table is read rather than what is needed of it."""
+        return self.pks is None or len(self.pks) > 100
+
+    def of(self, rows: QuerySet, path: str, **also: Any) -> QuerySet:
+        """Rows whose loop, at the path, is in scope, and for which the other conditions hold too."""
+        limits = self.keys if self.span else (self.keys,)
+        mine = {f"{path}__{lookup}": limit for lookup, limit in zip(self.lookups, limits, strict=False)}
+        return rows.filter(**mine, **also)
+
+    def covers(self, loop: int) -> bool:
+        """Whether :meth:`of` gives the rows of a loop."""
+        return self.pks is None or loop in self.pks or (self.span and self.keys[0] <= loop <= self.keys[1])
+
+    def sql(self, column: str) -> tuple[str, tuple[int, ...]]:
+        """The condition on a column that holds a loop's key, and its parameters."""
+        if self.pks is None:
+            return f"{column} IS NOT NULL", ()
+        if self.span:
+            return f"{column} BETWEEN %s AND %s", self.keys
+        return f"{column} IN ({', '.join(['%s'] * len(self.keys))})", self.keys
+
+
 class _Loader:
     """One load: what is asked for, and the rows read on the way."""
 
     def __init__(self, pks: Collection[int] | None, today: date | None):
-        self.pks = pks
+        self.scope = _Scope(pks)
         self.today = today
+        self.claims: list[tuple[str, str, str]] = []  # cable, core and signal, wherever a link runs
 
     def loops(self) -> dict[int, values.Loop]:
-        if self.pks is not None and not self.pks:
-            return {}
         loop_rows = self._loop_rows()
-        links = self._links(loop_rows)
-        tags, tag_loops = self._tags(links)
+        links, ends = self._links()
+        tags, tag_loops = self._tags(ends)
         by_loop = defaultdict(list)
         for pk, loop in tag_loops.items():
             by_loop[loop].append(pk)
         links_by_loop = defaultdict(dict)
         neighbours = defaultdict(dict)
-        for pk, (source, target, link) in links.items():
+        for pk, link in links.items():
+            source, target = ends[pk]
             for near, far in ((source, target), (target, source)):
                 loop = tag_loops[near]
                 if loop not in loop_rows:
@@ -185,17 +230,13 @@ class _Loader:
             )
         return self._surrounded(made)
 
-    def _of_loops(self, queryset: QuerySet, path: str) -> QuerySet:
-        """Narrow a queryset to the loops that are asked for."""
-        if self.pks is None:
-            return queryset.filter(**{f"{path}__retired_on__isnull": True})
-        return queryset.filter(**{f"{path}__in": self.pks})
-
     def _loop_rows(self) -> dict[int, dict[str, Any]]:
         rows = models.Loop.objects.order_by("number")
-        rows = rows.in_service() if self.pks is None else rows.filter(pk__in=self.pks)
+        rows = rows.in_service() if self.scope.pks is None else self.scope.of(rows, "pk")
         made = {}
         for pk, area, *row in rows.values_list("pk", "area__path", *_LOOP, *_SAFETY):
+            if self.scope.pks is not None and pk not in self.scope.pks:
+                continue
             facts = _facts((*_LOOP, *_SAFETY), row)
             safety = {name: facts.pop(name) for name in _SAFETY if name in facts}
             if safety:
@@ -203,90 +244,113 @@ class _Loader:
             made[pk] = facts | {"area": area}
         return made
 
-    def _links(self, loop_rows) -> dict[int, tuple[int, int, values.Link]]:
-        ends = (
+    def _links(self) -> tuple[dict[int, values.Link], dict[int, tuple[int, int]]]:
+        """Links from and to the loops, and the tags at both ends of each."""
+        names = (
             "source__tag_id",
             "target__tag_id",
+            "source__tag__loop_id",
+            "target__tag__loop_id",
             "source__tag__name",
             "source__name",
             "target__tag__name",
             "target__name",
+            "source__signal",
         )
-        live = models.Link.objects.order_by("pk").filter(
+        live = models.Link.objects.order_by().filter(
             source__tag__retired_on__isnull=True, target__tag__retired_on__isnull=True
         )
-        if self.pks is not None:
-            live = live.filter(Q(source__tag__loop__in=self.pks) | Q(target__tag__loop__in=self.pks))
-        rows = list(live.values_list("pk", *ends, *_LINK))
-        cores = self._cores([row[0] for row in rows])
-        links = {}
-        for pk, source, target, source_tag, source_port, target_tag, target_port, *row in rows:
-            links[pk] = (
-                source,
-                target,
-                values.Link(
-                    source_tag=source_tag,
-                    source_port=source_port,
-                    target_tag=target_tag,
-                    target_port=target_port,
-                    cores=tuple(cores[pk]),
-                    **_facts(_LINK, row),
-                ),
+        found = {}
+        # From and to are asked for apart: either in one condition would read every link of the plant.
+        for end in ("source",) if self.scope.pks is None else ("source", "target"):
+            for pk, *row in self.scope.of(live, f"{end}__tag__loop").values_list("pk", *names, *_LINK):
+                found[pk] = row
+        cores = self._cores([pk for pk, row in found.items() if not self.scope.covers(row[2])])
+        links, ends = {}, {}
+        for pk, row in sorted(found.items()):
+            source, target, _, _, source_tag, source_port, target_tag, target_port, signal, *facts = row
+            self.claims += ((core.cable.name, core.core, signal) for core in cores[pk])
+            ends[pk] = (source, target)
+            links[pk] = values.Link(
+                source_tag=source_tag,
+                source_port=source_port,
+                target_tag=target_tag,
+                target_port=target_port,
+                cores=tuple(cores[pk]),
+                **_facts(_LINK, facts),
             )
-        return links
+        return links, ends
 
-    def _cores(self, links: list[int]) -> dict[int, list[values.Core]]:
-        rows = models.Core.objects.order_by("sequence", "pk")
-        if self.pks is not None:
-            rows = rows.filter(link__in=links)
+    def _cores(self, from_others: list[int]) -> dict[int, list[values.Core]]:
+        """The cores of the links from the loops, and of those links from others."""
+        rows = models.Core.objects.order_by("link", "sequence", "pk")
         columns = tuple(f"cable__{name}" for name in _CABLE)
         cables: dict[int, values.Cable] = {}
         cores = defaultdict(list)
-        for link, cable, *row in rows.values_list("link_id", "cable_id", *_CORE, *columns):
-            if cable not in cables:
-                facts = _facts(_CABLE, row[len(_CORE) :])
-                facts["screen_earthed_at"] = _words(facts.get("screen_earthed_at", ""))
-                cables[cable] = msgspec.convert(facts, values.Cable)
-            cores[link].append(values.Core(cable=cables[cable], **_facts(_CORE, row[: len(_CORE)])))
+        for part in self._both(rows, "link__source__tag__loop", "link", from_others):
+            for link, cable, *row in part.values_list("link_id", "cable_id", *_CORE, *columns):
+                if cable not in cables:
+                    facts = _facts(_CABLE, row[len(_CORE) :])
+                    facts["screen_earthed_at"] = _words(facts.get("screen_earthed_at", ""))
+                    cables[cable] = msgspec.convert(facts, values.Cable)
+                cores[link].append(values.Core(cable=cables[cable], **_facts(_CORE, row[: len(_CORE)])))
         return cores
 
-    def _tags(self, links) -> tuple[dict[int, values.Tag], dict[int, int]]:
-        """Tags of the loops and at the far ends of their links, and the loop of each."""
-        wanted = Q(retired_on__isnull=True)
-        if self.pks is not None:
-            far = {tag for source, target, _ in links.values() for tag in (source, target)}
-            wanted &= Q(loop__in=self.pks) | Q(pk__in=far)
-        area = ("loop__area__zone", "loop__area__gas_group", "loop__area__ignition_c", "loop__area__ambient_max_c")
-        rows = list(
-            models.Tag.objects.filter(wanted)
-            .order_by("name")
-            .values_list("pk", "loop_id", "loop__number", "specified_id", *area, *_TAG)
-        )
-        pks = None if self.pks is None else [row[0] for row in rows]
+    def _both(self, rows: QuerySet, path: str, key: str, others: Collection[int], **also: Any) -> Iterator[QuerySet]:
+        """Rows of the loops, found by the path to their loop, and those that belong to others, by their keys."""
+        yield self.scope.of(rows, path, **also)
+        if others:
+            yield rows.filter(**{f"{key}__in": others})
 
-        def of_tags(table) -> QuerySet:
-            return table.objects.all() if pks is None else table.objects.filter(tag__in=pks)
+    def _tags(self, ends: dict[int, tuple[int, int]]) -> tuple[dict[int, values.Tag], dict[int, int]]:
+        """Tags of the loops and at the far ends of their links, and the loop of each."""
+        area = ("loop__area__zone", "loop__area__gas_group", "loop__area__ignition_c", "loop__area__ambient_max_c")
+        columns = ("pk", "loop_id", "loop__number", "specified_id", *area, *_TAG)
+        name_at = columns.index("name")
+        live = models.Tag.objects.filter(retired_on__isnull=True).order_by()
+        rows = list(self.scope.of(live, "loop").values_list(*columns))
+        far: set[int] = set()
+        if self.scope.pks is not None:
+            far = {tag for pair in ends.values() for tag in pair}.difference(row[0] for row in rows)
+            if far:
+                rows += live.filter(pk__in=far).values_list(*columns)
+        rows.sort(key=lambda row: row[name_at])
+
+        def of_tags(table, *order: str) -> Iterator[QuerySet]:
+            return self._both(table.objects.order_by(*order), "tag__loop", "tag", far)
 
         ports = defaultdict(list)
-        for tag, *row in of_tags(models.Port).order_by("pk").values_list("tag_id", *_PORT):
-            facts = _facts(_PORT, row)
-            facts["range"] = _range(facts, "range")
-            ports[tag].append(msgspec.convert(facts, values.Port))
+        as_ports: dict[tuple, values.Port] = {}
+        for part in of_tags(models.Port, "pk"):
+            for tag, *row in part.values_list("tag_id", *_PORT):
+                # Ports are alike by the thousand: each kind is made once.
+                if (port := as_ports.get(key := tuple(row))) is None:
+                    facts = _facts(_PORT, row)
+                    facts["range"] = _range(facts, "range")
+                    port = as_ports[key] = msgspec.convert(facts, values.Port)
+                ports[tag].append(port)
         alarms = defaultdict(list)
-        for tag, *row in of_tags(models.Alarm).order_by("pk").values_list("tag_id", *_ALARM):
-            facts = _facts(_ALARM, row)
-            facts["output"] = facts.pop("output__name", "")
-            alarms[tag].append(msgspec.convert(facts, values.Alarm))
+        for part in of_tags(models.Alarm, "pk"):
+            for tag, *row in part.values_list("tag_id", *_ALARM):
+                facts = _facts(_ALARM, row)
+                facts["output"] = facts.pop("output__name", "")
+                alarms[tag].append(msgspec.convert(facts, values.Alarm))
         settings = {
             (tag, kind): _settings(_facts(_SETTINGS, row))
-            for tag, kind, *row in of_tags(models.Settings).values_list("tag_id", "kind", *_SETTINGS)
+            for part in of_tags(models.Settings)
+            for tag, kind, *row in part.values_list("tag_id", "kind", *_SETTINGS)
+        }
+        calibrated = {
+            tag: row
+            for part in of_tags(models.Calibration, "on", "pk")
+            for tag, *row in part.values_list("tag_id", *_CALIBRATION)
         }
         calibrations = {}
-        for tag, *row in of_tags(models.Calibration).order_by("on", "pk").values_list("tag_id", *_CALIBRATION):
+        for tag, row in calibrated.items():
             facts = _facts(_CALIBRATION, row)
             facts["range"] = _range(facts, "range")
             calibrations[tag] = msgspec.convert(facts, values.Calibration)
-        assets, catalogue = self._assets(pks, {row[3] for row in rows if row[3]})
+        assets, catalogue = self._assets({row[3] for row in rows if row[3]}, far)
 
         tags, tag_loops = {}, {}
         for pk, loop, number, specified, zone, gas_group, ignition_c, ambient_c, *row in rows:
@@ -314,23 +378,22 @@ class _Loader:
         return tags, tag_loops
 
     def _assets(
-        self, tags: list[int] | None, specified: set[int]
+        self, specified: set[int], far: Collection[int]
     ) -> tuple[dict[int, values.Asset], dict[int, values.Model]]:
         """What is installed at each tag, and the catalogue models that appear."""
+        names = ("tag_id", "from_date", "asset_id", "asset__code", "asset__serial", "asset__state", "asset__model_id")
         installed = models.Installation.objects.current().order_by()
+        rows = [row for part in self._both(installed, "tag__loop", "tag", far) for row in part.values_list(*names)]
+        of_far = [row[2] for row in rows if row[0] in far]
         fitted = models.BoardFitting.objects.current().order_by("bay")
-        if tags is not None:
-            installed = installed.filter(tag__in=tags)
-        rows = list(
-            installed.values_list(
-                "tag_id", "from_date", "asset_id", "asset__code", "asset__serial", "asset__state", "asset__model_id"
-            )
-        )
-        if tags is not None:
-            fitted = fitted.filter(controller__in=[row[2] for row in rows])
-        boards = list(fitted.values_list("controller_id", "bay", "model_id", "board__serial"))
+        standing = {"controller__installations__to_date__isnull": True}
+        boards = [
+            row
+            for part in self._both(fitted, "controller__installations__tag__loop", "controller", of_far, **standing)
+            for row in part.values_list("controller_id", "bay", "model_id", "board__serial")
+        ]
         used = specified | {row[6] for row in rows} | {row[2] for row in boards}
-        catalogue = load_models(None if tags is None else used)
+        catalogue = load_models(None if self.scope.is_wide else used)
         fitted_in = defaultdict(list)
         for controller, bay, model, serial in boards:
             fitted_in[controller].append(values.FittedBoard(bay=bay, model=catalogue[model], serial=serial or ""))
@@ -353,7 +416,7 @@ class _Loader:
         supply_loads = self._supply_loads(loops.values())
         terminals, fills = self._wiring(loops.values())
         spares = self._spares(loops.values())
-        same_serial = self._same_serial(loops.values())
+        same_serial = self._same_serial()
         cascade = self._cascades(loops)
         surrounded = {}
         for pk, loop in loops.items():
@@ -398,7 +461,7 @@ class _Loader:
         if not buses:
             return stations
         rows = models.Settings.objects.filter(kind=SettingsKind.REQUIRED, tag__retired_on__isnull=True)
-        rows = rows.exclude(serial_bus="") if self.pks is None else rows.filter(serial_bus__in=buses)
+        rows = rows.exclude(serial_bus="") if self.scope.pks is None else rows.filter(serial_bus__in=buses)
         columns = tuple(f"serial_{name}" for name in values.SerialLine.__struct_fields__)
         found = list(
             rows.order_by("serial_address", "tag__name").values_list(
@@ -434,7 +497,7 @@ class _Loader:
         rows = models.Link.objects.filter(
             source__purpose=Purpose.TRANSMITTER_SUPPLY, target__tag__retired_on__isnull=True
         )
-        if self.pks is not None:
+        if self.scope.pks is not None:
             supplies = {
                 connection.source_tag.name
                 for loop in loops
@@ -453,63 +516,50 @@ class _Loader:
         self, loops: Iterable[values.Loop]
     ) -> tuple[dict[tuple[str, str], list[values.TerminalUse]], dict[str, values.CableFill]]:
         """Terminals that more than one link is on, and how full the cables are."""
-        cores = [core for loop in loops for link in loop.links for core in link.cores]
-        if not cores:
+        cables = {core.cable.name for loop in loops for link in loop.links for core in link.cores}
+        if not cables:
             return {}, {}
-        rows = models.Core.objects.order_by("pk")
-        fills = models.Core.objects.order_by()
-        if self.pks is not None:
-            places = {place for core in cores for place in (core.from_place, core.to_place)}
-            rows = rows.filter(Q(from_place__in=places) | Q(to_place__in=places))
-            fills = fills.filter(cable__name__in={core.cable.name for core in cores})
-        ends = ("from_place", "from_terminal", "to_place", "to_terminal")
-        names = (
-            "cable__name",
-            "core",
-            "link_id",
-            "link__source__tag__name",
-            "link__target__tag__name",
-            "link__source__tag__loop__number",
-        )
+        names = ("link__source__tag__name", "link__target__tag__name", "link__source__tag__loop__number")
+        columns = ("link_id", "from_place", "from_terminal", "to_place", "to_terminal", "cable__name", "core", *names)
+        on_shared = {key for pair in self._rows(_CORES_ON_ONE_TERMINAL) for key in pair}
         uses = defaultdict(dict)
-        for (
-            from_place,
-            from_terminal,
-            to_place,
-            to_terminal,
-            cable,
-            core,
-            link,
-            source,
-            target,
-            loop,
-        ) in rows.values_list(*ends, *names):
-            for place, terminal in ((from_place, from_terminal), (to_place, to_terminal)):
+        for link, *ends, cable, core, source, target, loop in (
+            models.Core.objects.filter(pk__in=on_shared).order_by("pk").values_list(*columns)
+        ):
+            for place, terminal in (ends[:2], ends[2:]):
                 if place and terminal:
-                    uses[place, terminal].setdefault(
-                        link,
-                        values.TerminalUse(
-                            cable=cable,
-                            core=core,
-                            place=place,
-                            terminal=terminal,
-                            link=f"{source} → {target}",
-                            loop=loop,
-                        ),
+                    use = values.TerminalUse(
+                        cable=cable, core=core, place=place, terminal=terminal, link=f"{source} → {target}", loop=loop
                     )
+                    uses[place, terminal].setdefault(link, use)
         shared = {key: list(by_link.values()) for key, by_link in uses.items() if len(by_link) > 1}
-        signals = defaultdict(set)
-        for cable, signal in fills.values_list("cable__name", "link__source__signal").distinct():
-            signals[cable].add(signal)
+        claims = defaultdict(list)
+        for cable, core, signal in (*self.claims, *self._rows(_CORES_OF_OTHERS)):
+            claims[cable].append((core, signal))
         full = {
             cable: values.CableFill(
-                cable=cable, cores_used=used, cores_claimed=claimed, signals=tuple(sorted(filter(None, signals[cable])))
+                cable=cable,
+                cores_used=len({core for core, _ in claims[cable]}),
+                cores_claimed=len(claims[cable]),
+                signals=tuple(sorted({signal for _, signal in claims[cable] if signal})),
             )
-            for cable, used, claimed in fills.values_list("cable__name").annotate(
-                used=Count("core", distinct=True), claimed=Count("link", distinct=False)
-            )
+            for cable in cables
         }
         return shared, full
+
+    def _rows(self, statement: str) -> list[tuple]:
+        """What a statement finds with the loops in scope put into it, wherever it names the column of their key."""
+        parameters: tuple[int, ...] = ()
+
+        def condition(column: re.Match) -> str:
+            nonlocal parameters
+            sql, keys = self.scope.sql(column[1])
+            parameters += keys
+            return sql
+
+        with connection.cursor() as cursor:
+            cursor.execute(re.sub(r"\{(.+?)\}", condition, statement), parameters)
+            return cursor.fetchall()
 
     def _spares(self, loops: Iterable[values.Loop]) -> dict[str, int]:
         """Stock by model, of the obsolete models that are fitted; their successors' stock counts too."""
@@ -528,25 +578,12 @@ class _Loader:
             for pk, maker, name, successor in old.values_list("pk", "maker", "name", "successor_id")
         }
 
-    def _same_serial(self, loops: Iterable[values.Loop]) -> dict[str, tuple[str, ...]]:
+    def _same_serial(self) -> dict[str, tuple[str, ...]]:
         """By asset code, the other assets of its maker that bear its serial number."""
-        assets = models.Asset.objects.order_by("code")
-        if self.pks is None:
-            twice = (
-                models.Asset.objects.order_by().values("model__maker", "serial").annotate(n=Count("pk")).filter(n__gt=1)
-            )
-            assets = assets.filter(serial__in=twice.values("serial"))
-        else:
-            assets = assets.filter(serial__in={tag.asset.serial for loop in loops for tag in loop.tags if tag.asset})
         bearers = defaultdict(list)
-        for code, serial, maker in assets.values_list("code", "serial", "model__maker"):
-            bearers[maker, serial].append(code)
-        return {
-            code: tuple(other for other in codes if other != code)
-            for codes in bearers.values()
-            if len(codes) > 1
-            for code in codes
-        }
+        for code, other in self._rows(_SAME_SERIAL):
+            bearers[code].append(other)
+        return {code: tuple(others) for code, others in bearers.items()}
 
     def _cascades(self, loops: dict[int, values.Loop]) -> dict[int, tuple[str, ...]]:
         """By loop, the controllers upstream of its own, nearest first, at most :data:`CASCADE_DEPTH` of them."""
@@ -558,7 +595,7 @@ class _Loader:
             for connection in loop.connections(Purpose.REMOTE_SET_POINT)
             if connection.target_tag in loop.tags
         }
-        if self.pks is None:
+        if self.scope.pks is None:
             upstream = dict(edges.values_list("target__tag__name", "source__tag__name"))
         else:
             for _ in range(CASCADE_DEPTH):
@@ -583,6 +620,56 @@ class _Loader:
                     chains[pk] = tuple(chain)
         return chains
 
+
+# What a loop shares with others is looked up by what it has, never among all that the plant has: a terminal in a panel
+# of thousands, a cable, a serial number.
+
+_MINE = """
+WITH mine AS (
+  SELECT link.id FROM register_link link
+  JOIN register_port source ON source.id = link.source_id JOIN register_tag source_tag ON source_tag.id = source.tag_id
+  JOIN register_port target ON target.id = link.target_id JOIN register_tag target_tag ON target_tag.id = target.tag_id
+  WHERE source_tag.retired_on IS NULL AND target_tag.retired_on IS NULL AND {source_tag.loop_id}
+  UNION
+  SELECT link.id FROM register_link link
+  JOIN register_port source ON source.id = link.source_id JOIN register_tag source_tag ON source_tag.id = source.tag_id
+  JOIN register_port target ON target.id = link.target_id JOIN register_tag target_tag ON target_tag.id = target.tag_id
+  WHERE source_tag.retired_on IS NULL AND target_tag.retired_on IS NULL AND {target_tag.loop_id}
+)"""
+_CORES_ON_ONE_TERMINAL = f"""{_MINE}, ends AS (
+  SELECT id, link_id, from_place AS place, from_terminal AS terminal FROM register_core
+  WHERE link_id IN (SELECT id FROM mine) AND from_place <> '' AND from_terminal <> ''
+  UNION ALL
+  SELECT id, link_id, to_place, to_terminal FROM register_core
+  WHERE link_id IN (SELECT id FROM mine) AND to_place <> '' AND to_terminal <> ''
+)
+SELECT ends.id, core.id FROM ends
+JOIN register_core core ON core.from_place = ends.place AND core.from_terminal = ends.terminal
+WHERE core.link_id <> ends.link_id
+UNION
+SELECT ends.id, core.id FROM ends
+JOIN register_core core ON core.to_place = ends.place AND core.to_terminal = ends.terminal
+WHERE core.link_id <> ends.link_id
+"""
+_CORES_OF_OTHERS = f"""{_MINE}, cables AS (
+  SELECT DISTINCT cable_id AS id FROM register_core WHERE link_id IN (SELECT id FROM mine)
+)
+SELECT cable.name, core.core, port.signal FROM cables
+JOIN register_core core ON core.cable_id = cables.id
+JOIN register_cable cable ON cable.id = cables.id
+JOIN register_link link ON link.id = core.link_id JOIN register_port port ON port.id = link.source_id
+WHERE core.link_id NOT IN (SELECT id FROM mine)
+"""
+_SAME_SERIAL = """
+SELECT DISTINCT asset.code, other.code FROM register_tag tag
+JOIN register_installation installation ON installation.tag_id = tag.id AND installation.to_date IS NULL
+JOIN register_asset asset ON asset.id = installation.asset_id
+JOIN register_cataloguemodel model ON model.id = asset.model_id
+JOIN register_asset other ON other.serial = asset.serial AND other.id <> asset.id
+JOIN register_cataloguemodel other_model ON other_model.id = other.model_id AND other_model.maker = model.maker
+WHERE {tag.loop_id}
+ORDER BY 1, 2
+"""
 
 CASCADE_DEPTH = 5
 """How far up a cascade is followed; a ring of more loops than this does not occur."""
