@@ -92,6 +92,7 @@ class Letters:
         return next((letter for letter, position, _ in self.meanings if position == "first-modifier"), "")
 
 
+@cache
 def read_letters(letters: str) -> Letters:
     """Identification letters by the rule of use: first letter, its modifier, functions, then high, low or the like.
 

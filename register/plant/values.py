@@ -127,8 +127,8 @@ class ExData(Value):
     lo_mh: Decimal | None = None
 
 
-class Model(Value):
-    """A catalogue model with the facts that rules and sheets need."""
+class Model(Value, dict=True):
+    """A catalogue model with the facts that rules and sheets need. It remembers which of its ports serves what."""
 
     maker: str
     name: str
@@ -175,6 +175,24 @@ class Model(Value):
 
     def bay(self, name: str) -> Bay | None:
         return next((bay for bay in self.bays if bay.name == name), None)
+
+    def port_for(self, direction: Direction, purpose: Purpose, signal: str, name: str) -> ModelPort | None:
+        """The data-sheet facts behind a tag's port: by name, else the first of its direction, purpose and signal."""
+        asked = (direction, purpose, signal, name)
+        if asked not in self._ports_asked_for:
+            same_way = [offered for offered in self.ports if offered.direction == direction]
+            fitting = [
+                offered
+                for offered in same_way
+                if purpose in offered.purposes and (not signal or offered.signal(signal))
+            ]
+            named = [offered for offered in fitting or same_way if offered.name == name]
+            self._ports_asked_for[asked] = (named or fitting or [None])[0]
+        return self._ports_asked_for[asked]
+
+    @cached_property
+    def _ports_asked_for(self) -> dict[tuple[str, ...], ModelPort | None]:
+        return {}
 
 
 # Assets: one physical item
@@ -365,18 +383,9 @@ class Tag(Value):
         return board.model if board else None
 
     def model_port(self, port: Port) -> ModelPort | None:
-        """The data-sheet facts behind a port: by name, else the first of its direction, purpose and signal."""
+        """The data-sheet facts behind a port, of whatever provides it."""
         provider = self.provider(port)
-        if provider is None:
-            return None
-        same_way = [offered for offered in provider.ports if offered.direction == port.direction]
-        fitting = [
-            offered
-            for offered in same_way
-            if port.purpose in offered.purposes and (not port.signal or offered.signal(port.signal))
-        ]
-        named = [offered for offered in fitting or same_way if offered.name == port.name]
-        return (named or fitting or [None])[0]
+        return provider.port_for(port.direction, port.purpose, port.signal, port.name) if provider else None
 
 
 # Links
@@ -548,9 +557,15 @@ class Loop(Value, dict=True):
 
     def connections(self, purpose: Purpose | None = None) -> Iterator[Connection]:
         """Links with both of their ends, where the source or target port has the purpose."""
-        if purpose is None:
-            return iter(self._connections)
-        return (one for one in self._connections if purpose in (one.source.purpose, one.target.purpose))
+        return iter(self._connections if purpose is None else self._by_purpose.get(purpose, ()))
+
+    @cached_property
+    def _by_purpose(self) -> dict[Purpose, list[Connection]]:
+        found: dict[Purpose, list[Connection]] = {}
+        for one in self._connections:
+            for purpose in {one.source.purpose, one.target.purpose}:
+                found.setdefault(purpose, []).append(one)
+        return found
 
     @cached_property
     def _connections(self) -> tuple[Connection, ...]:
@@ -564,10 +579,20 @@ class Loop(Value, dict=True):
         return tuple(made)
 
     def links_into(self, tag: Tag, purpose: Purpose | None = None) -> Iterator[Connection]:
-        return (one for one in self.connections() if one.target_tag is tag and purpose in (None, one.target.purpose))
+        into = self._ends.get(("into", tag.name), ())
+        return (one for one in into if one.target_tag is tag and purpose in (None, one.target.purpose))
 
     def links_out_of(self, tag: Tag, purpose: Purpose | None = None) -> Iterator[Connection]:
-        return (one for one in self.connections() if one.source_tag is tag and purpose in (None, one.source.purpose))
+        out = self._ends.get(("from", tag.name), ())
+        return (one for one in out if one.source_tag is tag and purpose in (None, one.source.purpose))
+
+    @cached_property
+    def _ends(self) -> dict[tuple[str, str], list[Connection]]:
+        found: dict[tuple[str, str], list[Connection]] = {}
+        for one in self._connections:
+            found.setdefault(("into", one.target_tag.name), []).append(one)
+            found.setdefault(("from", one.source_tag.name), []).append(one)
+        return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)

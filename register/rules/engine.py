@@ -84,9 +84,9 @@ class Rule:
         """
         limits = () if self.tolerance is None else (self.tolerance.value if tolerance is None else tolerance,)
         try:
-            for said in self.check(loop, *limits):
-                if said.subject == loop.number or loop.owns(said.subject):
-                    yield said
+            for one in self.check(loop, *limits):
+                if one.subject == loop.number or loop.owns(one.subject):
+                    yield one
         except CalculationError as fault:
             yield unknown(loop, "a recorded fact cannot be used: {fault}", fault=fault)
 

@@ -38,6 +38,8 @@ class SafeCircuit:
 
 def safe_circuits(loop: Loop) -> Iterator[SafeCircuit]:
     """Circuits whose two ends are known by their certificates, whichever end sends."""
+    if not any(certificate(tag) for tag in (*loop.tags, *loop.neighbours)):
+        return
     found: dict[tuple[str, str], list[Connection]] = {}
     for one in loop.connections():
         for source, device in ((one.source_tag, one.target_tag), (one.target_tag, one.source_tag)):

@@ -30,6 +30,8 @@ def terminal_used_twice(loop: Loop) -> Iterator[Finding]:
 
     Remedy: give one of the links another terminal; where the join is meant, record it as one link.
     """
+    if not loop.surroundings.terminals:
+        return
     screens = {
         end
         for link in loop.links
