@@ -36,7 +36,7 @@ def load_loops(pks: Collection[int] | None = None, *, today: date | None = None)
     """Loops by primary key; None loads every loop in service."""
     if pks is not None and not pks:
         return {}
-    with _collector_paused():
+    with collector_paused():
         return _Loader(pks, today).loops()
 
 
@@ -48,8 +48,8 @@ def load_models(pks: Collection[int] | None = None) -> dict[int, values.Model]:
 
 
 @contextmanager
-def _collector_paused() -> Iterator[None]:
-    """A load makes many objects and no cycle; pausing the collector halves its time."""
+def collector_paused() -> Iterator[None]:
+    """A load makes many objects and no cycle, and so does checking them: pausing the collector halves the time."""
     was_enabled = gc.isenabled()
     gc.disable()
     try:

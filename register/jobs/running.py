@@ -35,14 +35,20 @@ SOON = timedelta(seconds=60)
 
 def start(work: Work, *, by: User | None, arguments: dict[str, Any] | None = None) -> Job:
     """Begin work, unless the same is under way with the same arguments: then that job is returned."""
+    job, is_new = queue(work, by=by, arguments=arguments)
+    if is_new:
+        run_job.enqueue(job.pk)
+        _watch(job.pk)
+    return job
+
+
+def queue(work: Work, *, by: User | None, arguments: dict[str, Any] | None = None) -> tuple[Job, bool]:
+    """The job of such work, for whoever does it, and whether it was made for that or is under way already."""
     kind, arguments = name_of(work), arguments or {}
     for job in Job.objects.filter(kind=kind, arguments=arguments, ended_at__isnull=True):
         if not end_if_stopped(job):
-            return job
-    job = Job.objects.create(kind=kind, arguments=arguments, by=by, queued_at=timezone.now())
-    run_job.enqueue(job.pk)
-    _watch(job.pk)
-    return job
+            return job, False
+    return Job.objects.create(kind=kind, arguments=arguments, by=by, queued_at=timezone.now()), True
 
 
 def name_of(work: Work) -> str:
@@ -67,6 +73,12 @@ def end_if_stopped(job: Job) -> bool:
 
 def run(pk: int) -> None:
     """Do the work of a job here and now, unless it is ended or another process is at it."""
+    for _ in doing(pk):
+        pass
+
+
+def doing(pk: int) -> Iterator[tuple[int, int]]:
+    """The same, and yields how much is done and of how much."""
     with held(JOB, pk) as mine:
         job = Job.objects.filter(pk=pk, ended_at__isnull=True).first()
         if not mine or job is None:
@@ -76,6 +88,7 @@ def run(pk: int) -> None:
         try:
             for done, total in import_string(job.kind)(job):
                 row.update(done=done, total=total)
+                yield done, total
                 if row.filter(cancel_asked=True).exists():
                     row.update(ended_at=timezone.now(), message="Cancelled. What was done stays done.")
                     return

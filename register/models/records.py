@@ -386,3 +386,27 @@ class Job(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.pk}"
+
+
+class JobPartQuerySet(models.QuerySet):
+    def open(self) -> JobPartQuerySet:
+        return self.filter(done_at__isnull=True)
+
+
+class JobPart(models.Model):
+    """A part of a job that a process does at a time: the loops from one key to another, and how many they are."""
+
+    job = models.ForeignKey(Job, models.CASCADE, related_name="parts")
+    first = models.BigIntegerField()
+    last = models.BigIntegerField()
+    size = models.PositiveIntegerField()
+    done_at = models.DateTimeField(null=True, blank=True)
+
+    objects = JobPartQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["first"]
+        constraints = [models.UniqueConstraint("job", "first", name="a_job_has_each_part_once")]
+
+    def __str__(self) -> str:
+        return f"loops {self.first} to {self.last} of {self.job}"

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from register.calc.calibration import due_on
-from register.loading import load_loops
+from register.loading import collector_paused, load_loops
 from register.models import Area, Concession, Finding, Gap, Loop, RuleSetting, Tag
 from register.models.loops import OPEN_COUNTERS
 from register.plant import values
@@ -58,14 +59,63 @@ def check_plant(*, at: datetime | None = None) -> Iterator[tuple[int, int]]:
     pks = list(Loop.objects.in_service().order_by("pk").values_list("pk", flat=True))
     for start in range(0, len(pks), CHUNK):
         chunk = pks[start : start + CHUNK]
+        checked = read_and_check(chunk, at=at)
         with transaction.atomic():
-            recheck(chunk, at=at)
+            store(checked, at=at)
         yield start + len(chunk), len(pks)
 
 
-def store_findings(loops: dict[int, values.Loop], *, at: datetime) -> None:
-    """Compare what the rules say with what is open, write the difference and keep the loops' counters."""
+Said = dict[tuple[str, str, str], Verdict]
+"""What the rules say of a loop, by the identity of each finding."""
+
+
+@dataclass(frozen=True)
+class Checked:
+    """Loops as they were read, what the rules say of each, and the revisions that they had then."""
+
+    loops: dict[int, values.Loop]
+    said: dict[int, Said]
+    revisions: dict[int, int]
+
+
+def read_and_check(pks: Collection[int], *, at: datetime) -> Checked:
+    """The long part of a check, outside of any transaction: others may write meanwhile."""
+    revisions = _revisions(Loop.objects.filter(pk__in=pks))
+    with collector_paused():
+        loops = load_loops(pks, today=timezone.localdate(at))
+        return Checked(loops, _said(loops), revisions)
+
+
+def store(checked: Checked, *, at: datetime) -> None:
+    """Write what differs; what was changed since it was read is checked again. Part of the caller's transaction."""
+    rows = Loop.objects.in_service().select_for_update().filter(pk__in=checked.loops).order_by("pk")
+    now = _revisions(rows)
+    store_findings(
+        {pk: loop for pk, loop in checked.loops.items() if now.get(pk) == checked.revisions[pk]},
+        at=at,
+        said=checked.said,
+    )
+    if changed := [pk for pk, number in now.items() if number != checked.revisions[pk]]:
+        recheck(changed, at=at)
+
+
+def _revisions(loops: QuerySet) -> dict[int, int]:
+    return dict(loops.values_list("pk", "revision"))
+
+
+def _said(loops: dict[int, values.Loop]) -> dict[int, Said]:
     by_area = plant_rules_by_area()
+    return {
+        pk: {verdict.identity: verdict for verdict in check(loop, by_area[loop.area])} for pk, loop in loops.items()
+    }
+
+
+def store_findings(loops: dict[int, values.Loop], *, at: datetime, said: dict[int, Said] | None = None) -> None:
+    """Compare what the rules say with what is open, write the difference and keep the loops' counters.
+
+    ``said``: what the rules say of these loops, if they were asked already.
+    """
+    said = _said(loops) if said is None else said
     today = timezone.localdate(at)
     standing: dict[int, dict[tuple[str, str, str], Finding]] = defaultdict(dict)
     for row in Finding.objects.open().filter(loop__in=loops).select_related("concession"):
@@ -77,9 +127,8 @@ def store_findings(loops: dict[int, values.Loop], *, at: datetime) -> None:
     retired = set(Loop.objects.filter(pk__in=loops, retired_on__isnull=False).values_list("pk", flat=True))
     new, changed, cleared, ended = [], [], [], []
     counters = {}
-    for pk, loop in loops.items():
-        said = () if pk in retired else check(loop, by_area[loop.area])
-        verdicts = {verdict.identity: verdict for verdict in said}
+    for pk in loops:
+        verdicts = {} if pk in retired else said[pk]
         counted: list[Verdict] = []
         for identity, verdict in verdicts.items():
             concession = _holding(concessions[pk].get(identity), verdict, today, at, ended)
