@@ -461,7 +461,8 @@ class _Loader:
         if not buses:
             return stations
         rows = models.Settings.objects.filter(kind=SettingsKind.REQUIRED, tag__retired_on__isnull=True)
-        rows = rows.exclude(serial_bus="") if self.scope.pks is None else rows.filter(serial_bus__in=buses)
+        rows = rows.exclude(serial_bus="")  # said of one bus too: it is the condition of the index
+        rows = rows if self.scope.pks is None else rows.filter(serial_bus__in=buses)
         columns = tuple(f"serial_{name}" for name in values.SerialLine.__struct_fields__)
         found = list(
             rows.order_by("serial_address", "tag__name").values_list(

@@ -92,9 +92,10 @@ def related_loops(pks: Collection[int]) -> set[int]:
     buses = Settings.objects.filter(kind=SettingsKind.REQUIRED).exclude(serial_bus="").order_by()
     mine = buses.filter(tag__loop__in=pks).values("serial_bus")
     found.update(buses.filter(serial_bus__in=mine).values_list("tag__loop_id", flat=True))
-    through = Q(link__source__tag__loop__in=pks) | Q(link__target__tag__loop__in=pks)
-    cables = Core.objects.filter(through).order_by().values("cable_id")
-    found.update(Core.objects.filter(cable__in=cables).order_by().values_list("link__source__tag__loop_id", flat=True))
+    cores = Core.objects.order_by()
+    for end in ("source", "target"):  # apart: either in one condition would read every core of the plant
+        cables = cores.filter(**{f"link__{end}__tag__loop__in": pks}).values("cable_id")
+        found.update(cores.filter(cable__in=cables).values_list("link__source__tag__loop_id", flat=True))
     return found - set(pks)
 
 
