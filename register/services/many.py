@@ -16,7 +16,7 @@ from register.services import undoing
 from register.services.permissions import May
 from register.services.recording import REASON_LENGTH, Refused, Stale, changing
 
-MOST = 2000
+MOST = 1000
 """Rows changed at once: each is loaded, checked and recorded while everybody else's changes wait."""
 
 
