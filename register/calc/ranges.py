@@ -157,13 +157,13 @@ def parse_number(text: str) -> Decimal:
 
 _NUMBER = r"[-+−]?\d[\d ]*(?:[.,]\d+)*"
 _RANGE = re.compile(
-    rf"^\s*(?P<low>{_NUMBER})\s*(?P<first_unit>[^\d\s.…–+−~÷-][^\d…–−~÷-]*?)?"
-    rf"\s*(?:\.{{2,3}}|…|–|—|-|−|~|÷|\bto\b|\bbis\b|/)\s*(?P<high>{_NUMBER})\s*(?P<unit>.*?)\s*$"
+    rf"^\s*(?P<low>{_NUMBER})\s*(?P<first_unit>(?!(?:to|bis|à)\b)[^\d\s.…–+−~÷-][^\d…–−~÷-]*?)?"
+    rf"\s*(?:\.{{2,3}}|…|–|—|-|−|~|÷|\bto\b|\bbis\b|\bà\b|/)\s*(?P<high>{_NUMBER})\s*(?P<unit>.*?)\s*$"
 )
 
 
 def parse_range(text: str) -> Range:
-    """A range as plants write it: "0-250 degC", "0…250 °C", "-50 to 150 C", "0,0 - 2,5 bar(g)".
+    """A range as plants write it: "0-250 degC", "0…250 °C", "-50 to -10 C", "0,0 - 2,5 bar(g)".
 
     Raises UnknownSpelling, also where the two ends name different units, NotANumber or EmptySpan.
     Source: common practice.
