@@ -61,19 +61,24 @@ _TAG = re.compile(
     r"(?P<number>\d{1,6})[-_ .]?(?P<suffix>[A-Z0-9/]{0,4})$"
 )
 
+_NUMBER_FIRST = re.compile(
+    r"^(?P<prefix>)(?P<number>\d{1,6}(?:\.\d{1,3})?)[-_ .]?(?P<letters>[A-Z]{1,6})(?:[-_ .](?P<suffix>[A-Z0-9]{1,4}))?$"
+)
+
 
 def parse_tag(name: str) -> TagName:
     """The parts of a tag's name. Raises CalculationError where letters and number cannot be told apart.
 
-    Source: ANSI/ISA-5.1-2009; where prefix and suffix stand is common practice.
+    Source: ANSI/ISA-5.1-2009; where prefix and suffix stand, and that some plants write 101TIC, is common practice.
 
     >>> parse_tag("10-PDT-0203A")
     TagName(prefix='10', letters='PDT', number='0203', suffix='A')
     """
-    match = _TAG.match(name.strip().upper())
+    written = name.strip().upper()
+    match = _TAG.match(written) or _NUMBER_FIRST.match(written)
     if match is None:
         raise CalculationError(f"“{name}” is not made of identification letters and a loop number, as TIC-101.")
-    return TagName(match["prefix"] or "", match["letters"], match["number"], match["suffix"])
+    return TagName(match["prefix"] or "", match["letters"], match["number"], match["suffix"] or "")
 
 
 @dataclass(frozen=True, slots=True)
