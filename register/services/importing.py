@@ -275,7 +275,7 @@ class _Plan:
         self.standing: dict[type[models.Model], dict[Key, Facts]] = {}
         self.incoming: dict[type[models.Model], dict[Key, Row]] = {}
         for model, sheet in self.sheets.items():
-            self.pks[model], self.standing[model] = _standing(TABLES[model], sheet.paths)
+            self.pks[model], self.standing[model] = standing(TABLES[model], sheet.paths)
             self.incoming[model] = {}
             for row in sheet.rows:
                 if (key := _key(TABLES[model], row.facts)) is not None:
@@ -291,8 +291,9 @@ class _Plan:
         return standing is not None and any(not _same(fact, standing[path]) for path, fact in row.facts.items())
 
     def merged(self, model: type[models.Model]) -> dict[Key, Facts]:
-        """The table as it would be."""
-        return self.standing[model] | {key: row.facts for key, row in self.incoming[model].items()}
+        """The table as it would be, in the columns that the rows have."""
+        standing = self.standing[model]
+        return standing | {key: standing.get(key, {}) | row.facts for key, row in self.incoming[model].items()}
 
     # What cannot be
 
@@ -390,7 +391,9 @@ class _Plan:
 
     @cached_property
     def _areas(self) -> dict[Key, Facts]:
-        return self.merged(Area)
+        """Every area with its name and the one around it, whichever columns the rows have."""
+        _pks, areas = standing(TABLES[Area], ("name", "parent__code"))
+        return areas | {key: areas.get(key, {}) | row.facts for key, row in self.incoming[Area].items()}
 
     def _wrong_way_links(self) -> Iterator[Problem]:
         """A link runs from an output to an input."""
@@ -518,7 +521,7 @@ class _Plan:
         return {area.pk for area in moved}
 
 
-def _standing(table: Table, paths: tuple[str, ...]) -> tuple[dict[Key, int], dict[Key, Facts]]:
+def standing(table: Table, paths: tuple[str, ...]) -> tuple[dict[Key, int], dict[Key, Facts]]:
     """Primary keys and facts of the rows that the register holds, by key."""
     many = [path for path in paths if "__" not in path and table.model._meta.get_field(path).many_to_many]
     single = [path for path in dict.fromkeys((*table.key, *paths)) if path not in many]
