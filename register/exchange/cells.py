@@ -86,7 +86,7 @@ def to_facts(column: Column, sheet: Sheet, cell: Cell) -> dict[str, Any]:
     if cell == "":
         if sheet.requires(column):
             raise CellProblem("It must be filled in.")
-        return dict.fromkeys(paths_of(column), _empty(column, kept))
+        return dict.fromkeys(paths_of(column), empty_fact(column, kept))
     if is_unit(column):
         return dict(zip(paths_of(column), _unit(cell), strict=True))
     fact = _fact(column, sheet, kept, cell)
@@ -98,7 +98,8 @@ def to_facts(column: Column, sheet: Sheet, cell: Cell) -> dict[str, Any]:
     return {column.path: fact}
 
 
-def _empty(column: Column, kept: models.Field) -> Any:
+def empty_fact(column: Column, kept: models.Field) -> Any:
+    """What is recorded where a cell is empty."""
     if kept.many_to_many:
         return ()
     if isinstance(kept, models.BooleanField):

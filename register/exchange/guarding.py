@@ -30,6 +30,17 @@ class NotAWorkbook(ValueError):
 
 def open_workbook(data: bytes, sheets: Collection[str]) -> CalamineWorkbook:
     """A workbook of which the sheets of these names are safe to read whole. Raises NotAWorkbook."""
+    return _open(data, sheets, _measure, ".xlsx")
+
+
+def open_ods(data: bytes, sheets: Collection[str]) -> CalamineWorkbook:
+    """An OpenDocument spreadsheet of which the sheets of these names are safe to read whole. Raises NotAWorkbook."""
+    return _open(data, sheets, _measure_ods, ".ods")
+
+
+def _open(
+    data: bytes, sheets: Collection[str], measure: Callable[[zipfile.ZipFile, Collection[str]], None], kind: str
+) -> CalamineWorkbook:
     if not data:
         raise NotAWorkbook("The file is empty. Choose the workbook again.")
     if len(data) > GREATEST_FILE:
@@ -42,21 +53,22 @@ def open_workbook(data: bytes, sheets: Collection[str]) -> CalamineWorkbook:
         )
     try:
         with zipfile.ZipFile(BytesIO(data)) as archive:
-            _measure(archive, {name.strip().casefold() for name in sheets})
+            if sum(part.file_size for part in archive.infolist()) > GREATEST_UNPACKED:
+                raise NotAWorkbook(
+                    f"Unpacked, the workbook would take more than {GREATEST_UNPACKED // MEGABYTE} MB. "
+                    "Import it in parts."
+                )
+            measure(archive, {name.strip().casefold() for name in sheets})
         return CalamineWorkbook.from_filelike(BytesIO(data))
     except (zipfile.BadZipFile, CalamineError, expat.ExpatError, NotImplementedError, EOFError, RuntimeError):
         raise NotAWorkbook(
-            "The file is not an .xlsx workbook, whatever its name says, or it is damaged. "
-            "Open it in a spreadsheet program and save it as .xlsx."
+            f"The file is not an {kind} workbook, whatever its name says, or it is damaged. "
+            f"Open it in a spreadsheet program and save it as {kind}."
         ) from None
 
 
 def _measure(archive: zipfile.ZipFile, wanted: Collection[str]) -> None:
     """Raises NotAWorkbook or BadZipFile where the archive is not what it should be, or too much."""
-    if sum(part.file_size for part in archive.infolist()) > GREATEST_UNPACKED:
-        raise NotAWorkbook(
-            f"Unpacked, the workbook would take more than {GREATEST_UNPACKED // MEGABYTE} MB. Import it in parts."
-        )
     parts = {name.casefold(): name for name in archive.namelist()}
     if len(parts) < len(archive.namelist()) or not {CONTENTS, WHERE_PARTS_ARE} <= parts.keys():
         raise zipfile.BadZipFile("a part is there twice, or the list of parts is not there")
@@ -115,6 +127,10 @@ def _measure_sheet(archive: zipfile.ZipFile, part: str, name: str, *, looks_for_
             )
 
     _scan(archive, part, element)
+    _limit(name, last_row, last_column)
+
+
+def _limit(name: str, last_row: int, last_column: int) -> None:
     if last_row * last_column > MOST_CELLS:
         raise NotAWorkbook(
             f"The sheet {name} reaches to row {last_row:,} and column {last_column:,}, which is more than can be read. "
@@ -122,8 +138,68 @@ def _measure_sheet(archive: zipfile.ZipFile, part: str, name: str, *, looks_for_
         )
 
 
-def _scan(archive: zipfile.ZipFile, part: str, element: Callable[[str, dict[str, str]], None]) -> None:
-    """Call with each element of a part: its name without prefix, and its attributes."""
+ODS_CONTENT = "content.xml"
+ODS_ERROR = re.compile(r"#(?:REF|DIV/0|VALUE|N/A|NAME|NUM|NULL)[!?]?|Err:\d{3}")
+
+
+def _measure_ods(archive: zipfile.ZipFile, wanted: Collection[str]) -> None:
+    """As :func:`_measure`. One element can stand for many equal rows or cells, all of which the reader lays out."""
+    if archive.namelist().count(ODS_CONTENT) != 1:
+        raise zipfile.BadZipFile("no content, or twice")
+    sheet, row, rows, column, cells, last_row, last_column, unpacked, text = "", 0, 1, 0, 1, 0, 0, 0, ""
+
+    def element(name: str, attributes: dict[str, str]) -> None:
+        nonlocal sheet, row, rows, column, cells, last_row, last_column, text
+        if name == "table":
+            sheet, row, rows, last_row, last_column = attributes.get("table:name", ""), 0, 1, 0, 0
+        elif name == "table-row":
+            rows, column, cells = _repeated(attributes, "table:number-rows-repeated"), 0, 1
+        elif name in ("table-cell", "covered-table-cell"):
+            cells, text = _repeated(attributes, "table:number-columns-repeated"), ""
+            if "office:value-type" in attributes:
+                last_row, last_column = max(last_row, row + rows), max(last_column, column + cells)
+                _limit(sheet, last_row, last_column)
+
+    def end(name: str) -> None:
+        nonlocal row, column, unpacked
+        if name == "table-row":
+            row += rows
+        elif name in ("table-cell", "covered-table-cell"):
+            column += cells
+            unpacked += len(text) * rows * cells
+            if unpacked > GREATEST_UNPACKED:
+                raise NotAWorkbook(
+                    f"Unpacked, the sheet {sheet} would take more than {GREATEST_UNPACKED // MEGABYTE} MB. "
+                    "Import it in parts."
+                )
+            if sheet.strip().casefold() in wanted and ODS_ERROR.fullmatch(text):
+                raise NotAWorkbook(
+                    f"A cell in row {row + 1} of the sheet {sheet} shows an error such as #REF! or #DIV/0!, so what it "
+                    "should say is lost. Put it right and save again."
+                )
+
+    def characters(data: str) -> None:
+        nonlocal text
+        text += data
+
+    _scan(archive, ODS_CONTENT, element, end, characters)
+
+
+def _repeated(attributes: dict[str, str], name: str) -> int:
+    times = attributes.get(name, "1")
+    if not re.fullmatch(r"\d{1,7}", times):
+        raise expat.ExpatError(f"{times} is no number of times")
+    return int(times)
+
+
+def _scan(
+    archive: zipfile.ZipFile,
+    part: str,
+    element: Callable[[str, dict[str, str]], None],
+    end: Callable[[str], None] | None = None,
+    characters: Callable[[str], None] | None = None,
+) -> None:
+    """Call with each element of a part: its name without prefix, and its attributes; its end; the text in it."""
 
     def doctype(*_) -> None:
         raise NotAWorkbook("The workbook holds a document type, which no spreadsheet program writes. Save it anew.")
@@ -131,5 +207,8 @@ def _scan(archive: zipfile.ZipFile, part: str, element: Callable[[str, dict[str,
     parser = expat.ParserCreate()
     parser.StartElementHandler = lambda name, attributes: element(name.rpartition(":")[2], attributes)
     parser.StartDoctypeDeclHandler = doctype
+    if end and characters:
+        parser.EndElementHandler = lambda name: end(name.rpartition(":")[2])
+        parser.CharacterDataHandler = characters
     with archive.open(part) as content:
         parser.ParseFile(content)

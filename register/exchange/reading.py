@@ -59,6 +59,15 @@ class Report:
         return not any(counts.added or counts.changed for counts in self.counts.values())
 
 
+@dataclass(frozen=True)
+class Origin:
+    """What people call the places of rows that did not come from the register's own workbook: their sheet, and the
+    heading of the column that a fact stands in, where one does."""
+
+    sheet: str
+    headings: dict[tuple[type[models.Model], str], str]
+
+
 @dataclass
 class Reading:
     """What stands in a workbook, and what cannot be read in it."""
@@ -67,6 +76,7 @@ class Reading:
     problems: list[WorkbookProblem] = field(default_factory=list)
     unread: set[type[models.Model]] = field(default_factory=set)
     not_read: list[str] = field(default_factory=list)
+    origin: Origin | None = None
 
 
 def import_workbook(data: bytes, *, by: User, name: str, at: datetime | None = None) -> Report:
@@ -91,21 +101,21 @@ def _with(reading: Reading, problems: list[importing.Problem]) -> list[WorkbookP
     """All problems, in the order of the sheets and their rows."""
     rows = {(table, row.number): row.facts for table, sheet in reading.sheets.items() for row in sheet.rows}
     order = {sheet.name: position for position, sheet in enumerate(SHEETS)}
-    placed = (_placed(problem, rows.get((problem.model, problem.row), {})) for problem in problems)
+    placed = (_placed(problem, rows.get((problem.model, problem.row), {}), reading.origin) for problem in problems)
     return sorted([*reading.problems, *placed], key=lambda problem: (order.get(problem.sheet, -1), problem.row or 0))
 
 
-def _placed(problem: importing.Problem, facts: dict[str, Any]) -> WorkbookProblem:
+def _placed(problem: importing.Problem, facts: dict[str, Any], origin: Origin | None) -> WorkbookProblem:
     if problem.model is None:
         return WorkbookProblem(problem.message)
     sheet = SHEET_OF[problem.model]
+    name = origin.sheet if origin else sheet.name
     column = sheet.by_path.get(problem.path)
     if column is None:
-        return WorkbookProblem(problem.message, sheet.name, problem.row)
+        return WorkbookProblem(problem.message, name, problem.row)
     cell = to_cell(column, sheet, facts)
-    return WorkbookProblem(
-        problem.message, sheet.name, problem.row, column.heading, "" if cell is None else _shown(cell)
-    )
+    heading = origin.headings.get((problem.model, problem.path), "") if origin else column.heading
+    return WorkbookProblem(problem.message, name, problem.row, heading, "" if cell is None else _shown(cell))
 
 
 def read_workbook(data: bytes) -> Reading:
