@@ -8,7 +8,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from register.bench import engineering, rules
-from register.models import Finding, Loop
+from register.models import Finding, Link, Loop, Port, Tag
 from register.plant import sketch
 from tests import factories
 
@@ -30,8 +30,8 @@ def test_the_command_prints_medians_spreads_and_ratios_that_can_be_kept(capsys):
 
 
 @pytest.fixture
-def plant(db):
-    factories.loop(sketch.temperature_loop("101"))
+def plant(person):
+    factories.loop(sketch.temperature_loop("101"), by=person("planner"))
     factories.loop(sketch.cascade(source_range="0-250 degC"))
 
 
@@ -51,8 +51,8 @@ def test_checking_the_plant_and_a_loop_is_timed_and_leaves_no_trace(plant, capsy
 
 
 def test_the_driver_alone_reads_every_row_that_checking_needs(plant):
-    of_plant, of_one_loop = rules.comparisons()
-    assert of_plant.floor() > of_one_loop.floor() > 0
+    of_plant, _ = rules.comparisons()
+    assert of_plant.floor() > Tag.objects.count() + Port.objects.count() + Link.objects.count()
 
 
 def test_an_empty_register_is_timed_too(db, capsys):
@@ -61,5 +61,5 @@ def test_an_empty_register_is_timed_too(db, capsys):
 
 
 def test_a_case_that_does_not_exist_is_told_with_those_that_do():
-    with pytest.raises(CommandError, match="There is no case moon: name engineering, rules or all"):
+    with pytest.raises(CommandError, match="There is no case moon: name engineering, rules"):
         call_command("bench", "moon")
