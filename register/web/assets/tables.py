@@ -24,9 +24,14 @@ class AssetTable(tables.Table):
         empty_text = "No asset matches. Take a filter away, or search for another part of the serial number."
 
     def render_place(self, record: Asset) -> str:
-        if record.controller_code:
-            return f"bay {record.bay} of {record.controller_code}"
-        return record.store_place or self.default
+        return place_of(record) or self.default
+
+    def value_place(self, record: Asset) -> str:
+        return place_of(record)
+
+
+def place_of(asset: Asset) -> str:
+    return f"bay {asset.bay} of {asset.controller_code}" if asset.controller_code else asset.store_place
 
 
 class _Part(tables.Table):

@@ -6,7 +6,6 @@ from copy import copy
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django_tables2 import RequestConfig
 
 from register.models import Asset
 from register.models.reach import when_asset_fails
@@ -17,6 +16,7 @@ from register.web.assets.filters import AssetFilter
 from register.web.assets.forms import AssetForm
 from register.web.assets.tables import AssetTable, BayTable, CalibrationTable, ControllerTable, PlaceTable
 from register.web.changes import change
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 
 
@@ -25,9 +25,14 @@ def listing(request: HttpRequest) -> HttpResponse:
     """Every asset that the plant has or had, narrowed by the filters."""
     chosen = AssetFilter(request.GET, queryset=Asset.objects.with_place())
     table = AssetTable(chosen.qs, exclude=() if may(request.user, May.EDIT_REGISTER) else ("pick",))
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    context = {"filter": chosen, "table": table, "states": chosen.qs.count_by_state()}
-    return render(request, "assets/list.html", context)
+    return answer_list(
+        request,
+        "assets/list.html",
+        table,
+        name="assets",
+        chosen=chosen,
+        context=lambda: {"states": chosen.qs.count_by_state()},
+    )
 
 
 @permitted(May.READ)

@@ -12,6 +12,8 @@ from django.utils import timezone
 
 from register.exchange.lists import Cell
 from register.models import Area, Concession, Finding, Revision, SheetIssue
+from register.web.history.tables import nothing_changed
+from register.web.parts.marks import severity_words
 from register.web.sheets.views import end_of
 
 
@@ -100,10 +102,6 @@ def issue_words(revision: Revision) -> str:
     return f"not issued; issue {revision.issue} shows revision {revision.issued_revision}"
 
 
-def severity_words(finding: Finding) -> str:
-    return "cannot tell" if finding.unknown else finding.severity
-
-
 def concession_words(finding: Finding) -> str:
     if not finding.held_until:
         return ""
@@ -147,7 +145,7 @@ ANSWERS = {
                 one.reason,
                 one.work_order,
                 one.number,
-                "; ".join(one.changes) or ("first recorded" if one.number == 1 else "nothing that the sheet shows"),
+                "; ".join(one.changes) or nothing_changed(one),
             ),
         ),
         Answer(
@@ -158,7 +156,7 @@ ANSWERS = {
             lambda one: (
                 one.loop.number,
                 str(one.loop.area),
-                severity_words(one),
+                severity_words(one.severity, one.unknown),
                 ", ".join(filter(None, (one.subject, one.place))),
                 one.text,
                 one.rule,

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from io import BytesIO
 
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBadRequest, JsonResponse
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.utils import timezone
 from django_tables2 import RequestConfig
 
-from register.exchange.lists import write_list
+from register.exchange.lists import Listing, TooLong
 from register.models import PlantSettings
 from register.services.permissions import May
 from register.sheets.pdf import html_to_pdf
@@ -18,6 +18,7 @@ from register.sheets.sheet import FOOT_MM, MARGIN_MM, PAPERS
 from register.web.audit.answers import ANSWERS, Answer, Scope
 from register.web.audit.forms import ScopeForm
 from register.web.audit.tables import TABLES
+from register.web.parts.lists import download
 from register.web.permissions import permitted
 
 
@@ -46,29 +47,23 @@ def page(request: HttpRequest) -> HttpResponse:
 
 
 @permitted(May.READ)
-def pdf(request: HttpRequest, answer: str) -> HttpResponse:
-    return _export(request, answer, "pdf")
-
-
-@permitted(May.READ)
-def xlsx(request: HttpRequest, answer: str) -> HttpResponse:
-    return _export(request, answer, "xlsx")
-
-
-@permitted(May.READ)
-def as_json(request: HttpRequest, answer: str) -> HttpResponse:
-    return _export(request, answer, "json")
-
-
-def _export(request: HttpRequest, name: str, ending: str) -> HttpResponse:
-    if name not in ANSWERS:
+def export(request: HttpRequest, answer: str, ending: str) -> HttpResponse:
+    """An answer, whole, as a file."""
+    if answer not in ANSWERS:
         raise Http404
     form = _form(request)
     if not form.is_valid():
         reasons = [reason for reasons in form.errors.values() for reason in reasons]
         return HttpResponseBadRequest(" ".join(reasons), content_type="text/plain; charset=utf-8")
-    scope = Scope(**form.cleaned_data)
-    return WRITERS[ending](ANSWERS[name], scope, f"{name}-{scope.day:%Y-%m-%d}.{ending}")
+    asked, scope = ANSWERS[answer], Scope(**form.cleaned_data)
+    if ending == "pdf":
+        return _pdf(asked, scope, f"{answer}-{scope.day:%Y-%m-%d}.pdf")
+    notes = {"Answer": asked.heading(scope), "Of": scope.words}
+    listing = Listing(answer.capitalize(), asked.headings, asked.headings, asked.exported(scope), notes)
+    try:
+        return download(listing, ending, scope.day)
+    except TooLong as reason:
+        return HttpResponseBadRequest(str(reason), content_type="text/plain; charset=utf-8")
 
 
 def _pdf(answer: Answer, scope: Scope, name: str) -> HttpResponse:
@@ -86,21 +81,3 @@ def _pdf(answer: Answer, scope: Scope, name: str) -> HttpResponse:
     }
     document = html_to_pdf(render_to_string("audit/answer.html", context))
     return FileResponse(BytesIO(document), content_type="application/pdf", filename=name)
-
-
-def _xlsx(answer: Answer, scope: Scope, name: str) -> HttpResponse:
-    target = BytesIO()
-    notes = (answer.heading(scope), scope.words)
-    write_list(target, answer.name.capitalize(), answer.headings, answer.exported(scope), notes=notes)
-    target.seek(0)
-    return FileResponse(target, as_attachment=True, filename=name)
-
-
-def _json(answer: Answer, scope: Scope, name: str) -> HttpResponse:
-    rows = [dict(zip(answer.headings, row, strict=True)) for row in answer.exported(scope)]
-    said = {"answer": answer.heading(scope), "scope": scope.words, "rows": rows}
-    dump = {"ensure_ascii": False, "indent": 1}
-    return JsonResponse(said, json_dumps_params=dump, headers={"Content-Disposition": f'attachment; filename="{name}"'})
-
-
-WRITERS = {"pdf": _pdf, "xlsx": _xlsx, "json": _json}

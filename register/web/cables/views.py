@@ -4,15 +4,15 @@ from copy import copy
 
 from django import forms
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404
 from django.urls import reverse
-from django_tables2 import RequestConfig
 
 from register.models import Cable
 from register.services import editing
 from register.services.permissions import May
 from register.web.cables.tables import CableTable, CoreTable
 from register.web.changes import ChangeForm, change
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 
 
@@ -36,9 +36,7 @@ class CableForm(ChangeForm, forms.ModelForm):
 
 @permitted(May.READ)
 def listing(request: HttpRequest) -> HttpResponse:
-    table = CableTable(Cable.objects.with_use())
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "cables/list.html", {"table": table})
+    return answer_list(request, "cables/list.html", CableTable(Cable.objects.with_use()), name="cables")
 
 
 @permitted(May.READ)
@@ -46,10 +44,10 @@ def detail(request: HttpRequest, name: str) -> HttpResponse:
     """A cable: its data sheet, and the links that run through its cores."""
     cable = get_object_or_404(Cable, name=name)
     table = CoreTable(cable.core_rows.select_related("link__source__tag", "link__target__tag").order_by("core", "pk"))
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
     shown = (field for field in Cable._meta.fields if field.name not in ("id", "name"))
     facts = [(field.verbose_name.capitalize(), getattr(cable, field.name)) for field in shown]
-    return render(request, "cables/detail.html", {"cable": cable, "facts": facts, "table": table})
+    context = {"cable": cable, "facts": facts}
+    return answer_list(request, "cables/detail.html", table, name=f"cores of {cable}", context=context)
 
 
 def _answer(request: HttpRequest, stored: Cable, *, title: str, said: str, back: str) -> HttpResponse:

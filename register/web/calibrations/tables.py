@@ -4,7 +4,7 @@ from datetime import date
 
 import django_tables2 as tables
 from django.urls import reverse
-from django.utils.html import format_html
+from django.utils.html import format_html, strip_tags
 from django.utils.translation import gettext_lazy as _
 
 from register.models import Tag
@@ -33,7 +33,7 @@ class DueTable(tables.Table):
         attrs={"td": {"class": "nowrap"}},
     )
     area = tables.Column(accessor="loop__area__path")
-    record = tables.Column(accessor="name", orderable=False, verbose_name=_("Work"))
+    record = tables.Column(accessor="name", orderable=False, verbose_name=_("Work"), exclude_from_export=True)
 
     caption = _("Calibrations due, the most urgent first")
 
@@ -52,6 +52,9 @@ class DueTable(tables.Table):
         if days < 0:
             return _mark(Severity.WARNING, f"Overdue by {-days} day{'s' if days < -1 else ''}")
         return f"in {days} day{'s' if days != 1 else ''}" if days else "today"
+
+    def value_standing(self, record: Tag) -> str:
+        return strip_tags(self.render_standing(record))
 
     def render_due(self, value: date) -> str:
         return localdate(value)

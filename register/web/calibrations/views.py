@@ -11,7 +11,6 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.http import content_disposition_header
 from django.utils.translation import gettext as _
-from django_tables2 import RequestConfig
 
 from register.calc.calibration import due_on
 from register.exchange.dcc import GREATEST_FILE, NotACertificate, read_certificate
@@ -31,6 +30,7 @@ from register.web.calibrations.proposals import Proposal, propose
 from register.web.calibrations.tables import DueTable
 from register.web.changes import change
 from register.web.parts.charts import LineChart, Series, line_chart
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 
 
@@ -40,9 +40,10 @@ def listing(request: HttpRequest) -> HttpResponse:
     today = timezone.localdate()
     chosen = DueFilter(request.GET, queryset=Tag.objects.calibrated())
     table = DueTable(chosen.qs.by_due_date(), today=today, may_record=may(request.user, May.RECORD_WORK))
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
     overdue = chosen.qs.due_by(today - timedelta(days=1)).count()
-    return render(request, "calibrations/list.html", {"filter": chosen, "table": table, "overdue": overdue})
+    context = {"overdue": overdue}
+    name = "calibrations due"
+    return answer_list(request, "calibrations/list.html", table, name=name, chosen=chosen, context=context)
 
 
 @permitted(May.RECORD_WORK)

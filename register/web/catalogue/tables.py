@@ -29,12 +29,13 @@ class CatalogueTable(tables.Table):
     installed = tables.Column(attrs={"td": {"class": "num"}})
     in_store = tables.Column(attrs={"td": {"class": "num"}})
     obsolete = tables.Column(empty_values=(False,), default="—")
+    successor = tables.Column(visible=False)
 
     caption = "Catalogue"
 
     class Meta:
         model = CatalogueModel
-        fields = ("name", "maker", "kind", "family", "description", "installed", "in_store", "obsolete")
+        fields = ("name", "maker", "kind", "family", "description", "installed", "in_store", "obsolete", "successor")
         empty_text = "No model matches. Take a filter away, or search for another part of its name."
 
     def render_obsolete(self, record: CatalogueModel) -> str:
@@ -169,7 +170,11 @@ class FamilyTable(tables.Table):
         accessor="taker_count", attrs={"td": {"class": "num"}}, verbose_name="Models with a bay for it"
     )
     work = tables.Column(
-        accessor="pk", linkify=("catalogue:family", {"pk": tables.A("pk")}), verbose_name="Work", orderable=False
+        accessor="pk",
+        linkify=("catalogue:family", {"pk": tables.A("pk")}),
+        verbose_name="Work",
+        orderable=False,
+        exclude_from_export=True,
     )
 
     caption = "Board families"

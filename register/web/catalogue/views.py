@@ -19,6 +19,7 @@ from register.web.catalogue import forms, tables
 from register.web.catalogue.facts import grouped_facts
 from register.web.catalogue.filters import CatalogueFilter
 from register.web.changes import ChangeForm, change
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 
 
@@ -28,9 +29,14 @@ def listing(request: HttpRequest) -> HttpResponse:
     models = CatalogueModel.objects.with_counts().select_related("family", "successor")
     chosen = CatalogueFilter(request.GET, queryset=models)
     table = tables.CatalogueTable(chosen.qs)
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    context = {"filter": chosen, "table": table, "totals": chosen.qs.totals(), "currency": plant_currency()}
-    return render(request, "catalogue/list.html", context)
+    return answer_list(
+        request,
+        "catalogue/list.html",
+        table,
+        name="catalogue",
+        chosen=chosen,
+        context=lambda: {"totals": chosen.qs.totals(), "currency": plant_currency()},
+    )
 
 
 def plant_currency() -> str:
@@ -200,8 +206,7 @@ def bay_remove(request: HttpRequest, pk: int, bay: int) -> HttpResponse:
 def families(request: HttpRequest) -> HttpResponse:
     """The board families: which boards belong to each and how many models have a bay for it."""
     table = tables.FamilyTable(BoardFamily.objects.with_counts(), may(request.user, May.EDIT_REGISTER))
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "catalogue/families.html", {"table": table})
+    return answer_list(request, "catalogue/families.html", table, name="board families")
 
 
 @permitted(May.EDIT_REGISTER)

@@ -1,9 +1,27 @@
 from __future__ import annotations
 
 import django_tables2 as tables
+from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from register.models import Gap
+
+
+class ItemTable(tables.Table):
+    item = tables.Column(linkify=lambda value: reverse("completeness:detail", args=[value]))
+    asks = tables.Column(verbose_name="What it asks", attrs={"td": {"class": "wide"}})
+    minimum = tables.Column(verbose_name="A diagram")
+    lacking = tables.Column(verbose_name="Loops that lack it", attrs={"td": {"class": "num"}})
+
+    caption = "Items and the loops that lack them"
+
+    class Meta:
+        orderable = False
+
+    def render_minimum(self, value: bool) -> str:
+        return "must show it" if value else "may show it"
+
+    value_minimum = render_minimum
 
 
 class GapTable(tables.Table):

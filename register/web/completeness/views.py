@@ -1,13 +1,12 @@
 from __future__ import annotations
 
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import render
-from django_tables2 import RequestConfig
 
 from register.models import Gap, Loop
 from register.plant.completeness import ITEMS
 from register.services.permissions import May
-from register.web.completeness.tables import GapTable
+from register.web.completeness.tables import GapTable, ItemTable
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 
 
@@ -15,10 +14,13 @@ from register.web.permissions import permitted
 def listing(request: HttpRequest) -> HttpResponse:
     """What the records of the plant's loops lack: each item with the number of loops."""
     lacking = Gap.objects.count_by_item()
-    items = [(one, lacking.get(one.slug, 0)) for one in sorted(ITEMS, key=lambda one: not one.minimum)]
+    items = [
+        {"item": one.slug, "asks": one.asks, "minimum": one.minimum, "lacking": lacking.get(one.slug, 0)}
+        for one in sorted(ITEMS, key=lambda one: not one.minimum)
+    ]
     loops = Loop.objects.in_service()
-    context = {"items": items, "loops": loops.count(), "whole": loops.filter(completeness_percent=100).count()}
-    return render(request, "completeness/list.html", context)
+    context = {"loops": loops.count(), "whole": loops.filter(completeness_percent=100).count()}
+    return answer_list(request, "completeness/list.html", ItemTable(items), name="gaps", context=context)
 
 
 @permitted(May.READ)
@@ -29,5 +31,4 @@ def detail(request: HttpRequest, slug: str) -> HttpResponse:
         raise Http404(f"There is no item {slug}.")
     gaps = Gap.objects.filter(item=slug, loop__retired_on__isnull=True).select_related("loop__area")
     table = GapTable(gaps, order_by="loop")
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "completeness/detail.html", {"item": item, "table": table})
+    return answer_list(request, "completeness/detail.html", table, name=f"gaps in {slug}", context={"item": item})

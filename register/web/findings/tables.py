@@ -5,7 +5,8 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from register.models import Finding
-from register.web.parts.marks import severity_mark
+from register.rules.engine import all_rules
+from register.web.parts.marks import severity_mark, severity_words
 
 
 def subject_url(finding: Finding) -> str:
@@ -27,13 +28,20 @@ class FindingTable(tables.Table):
     )
     area = tables.Column(accessor="loop__area", order_by="loop__area__path")
     first_seen = tables.DateColumn(short=True)
+    remedy = tables.Column(accessor="rule", verbose_name=_("How to put it right"), visible=False)
 
     caption = _("Findings")
 
     class Meta:
         model = Finding
-        fields = ("subject", "severity", "text", "rule", "loop", "area", "first_seen")
+        fields = ("subject", "severity", "text", "rule", "loop", "area", "first_seen", "remedy")
         empty_text = _("No finding matches. Take a filter away to see more.")
 
     def render_severity(self, record: Finding) -> str:
         return severity_mark(record.severity, record.unknown)
+
+    def value_severity(self, record: Finding) -> str:
+        return severity_words(record.severity, record.unknown)
+
+    def value_remedy(self, value: str) -> str:
+        return rule.remedy if (rule := all_rules().get(value)) else ""

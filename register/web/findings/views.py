@@ -1,26 +1,21 @@
 from __future__ import annotations
 
-from io import BytesIO
-
 from django import forms
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
-from django_tables2 import RequestConfig
 
-from register.exchange.lists import write_list
 from register.jobs import checking
 from register.jobs.running import end_if_stopped, name_of, start
 from register.models import Finding, Job
-from register.rules.engine import all_rules
 from register.services.concessions import grant_concession
 from register.services.permissions import May
 from register.web.changes import ChangeForm, change
 from register.web.findings.charts import by_area
 from register.web.findings.filters import FindingFilter
 from register.web.findings.tables import FindingTable
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 
 
@@ -29,36 +24,14 @@ def listing(request: HttpRequest) -> HttpResponse:
     """What is wrong across the plant, errors first."""
     findings = Finding.objects.select_related("loop__area").by_urgency()
     chosen = FindingFilter(request.GET, queryset=findings)
-    table = FindingTable(chosen.qs)
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    context = {"filter": chosen, "table": table, "chart": by_area(chosen.qs)}
-    return render(request, "findings/list.html", context)
-
-
-@permitted(May.READ)
-def xlsx(request: HttpRequest) -> FileResponse:
-    """The list with the filters in force, as a workbook."""
-    findings = Finding.objects.select_related("loop__area").by_urgency()
-    chosen = FindingFilter(request.GET, queryset=findings)
-    headings = ("Tag", "Severity", "What is wrong", "How to put it right", "Rule", "Loop", "Area", "First seen")
-    rows = (
-        (
-            one.subject,
-            "cannot tell" if one.unknown else one.severity,
-            one.text,
-            rule.remedy if (rule := all_rules().get(one.rule)) else "",
-            one.rule,
-            one.loop.number,
-            str(one.loop.area),
-            one.first_seen,
-        )
-        for one in chosen.qs
+    return answer_list(
+        request,
+        "findings/list.html",
+        FindingTable(chosen.qs),
+        name="findings",
+        chosen=chosen,
+        context=lambda: {"chart": by_area(chosen.qs)},
     )
-    target = BytesIO()
-    today = timezone.localdate()
-    write_list(target, "Findings", headings, rows, notes=(f"Findings on {today}",))
-    target.seek(0)
-    return FileResponse(target, as_attachment=True, filename=f"findings-{today}.xlsx")
 
 
 @permitted(May.READ, post=May.EDIT_REGISTER)

@@ -43,9 +43,14 @@ class RevisionTable(tables.Table):
         return f"Revision {value}"
 
     def render_changes(self, value: list[str], record: Revision) -> str:
-        if not value:
-            return "first recorded" if record.number == 1 else "nothing that the sheet shows"
-        return folded(value)
+        return folded(value) if value else nothing_changed(record)
+
+    def value_changes(self, value: list[str], record: Revision) -> str:
+        return "; ".join(value) or nothing_changed(record)
+
+
+def nothing_changed(revision: Revision) -> str:
+    return "first recorded" if revision.number == 1 else "nothing that the sheet shows"
 
 
 def folded(changes: list[str]) -> str:

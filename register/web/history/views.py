@@ -16,6 +16,7 @@ from register.services.permissions import May
 from register.web.history.forms import CompareForm, DayForm
 from register.web.history.tables import ChangeTable, RevisionTable
 from register.web.parts.diagrams import diagram
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 
 
@@ -24,14 +25,12 @@ def listing(request: HttpRequest, number: str) -> HttpResponse:
     """Every revision of a loop."""
     loop = get_object_or_404(Loop, number=number)
     table = RevisionTable(loop.revisions.listed())
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
     context = {
         "loop": loop,
-        "table": table,
         "day_form": DayForm(initial={"day": timezone.localdate()}),
         "compare_form": CompareForm(initial={"old": max(1, loop.revision - 1), "new": loop.revision}),
     }
-    return render(request, "history/list.html", context)
+    return answer_list(request, "history/list.html", table, name=f"history of {number}", context=context)
 
 
 @permitted(May.READ)

@@ -54,10 +54,13 @@ class IssueTable(tables.Table):
         in_force = max((one.number for one in self.data.data if one.state == IssueState.APPROVED), default=0)
         return "approved, in force" if record.number == in_force else "superseded"
 
+    value_state = render_state
+
     def render_drafted_by(self, value: User) -> str:
         return value.display_name
 
     render_checked_by = render_approved_by = render_drafted_by
+    value_drafted_by = value_checked_by = value_approved_by = render_drafted_by
 
     def render_approved_at(self, value: datetime) -> str:
         return localdate(value)

@@ -6,9 +6,8 @@ from collections.abc import Callable
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
-from django_tables2 import RequestConfig
 
 from register.models import IssueState, Loop, SheetIssue
 from register.plant.diff import Change, changes
@@ -18,6 +17,7 @@ from register.services.recording import Refused
 from register.sheets.standing import issued_sheet
 from register.web.issues.forms import PartForm
 from register.web.issues.tables import IssueTable
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 from register.web.sheets.views import inline_pdf, look
 
@@ -97,10 +97,8 @@ def _page(request: HttpRequest, loop: Loop, form: PartForm) -> HttpResponse:
     outdated = latest is not None and latest.revision.number != loop.revision
     part = "draft" if outdated else NEXT[latest.state if latest else None]
     table = IssueTable(issues)
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
     context = {
         "loop": loop,
-        "table": table,
         "form": form,
         "under_way": latest if latest and latest.state != IssueState.APPROVED else None,
         "in_force": in_force,
@@ -111,7 +109,8 @@ def _page(request: HttpRequest, loop: Loop, form: PartForm) -> HttpResponse:
         "nothing_to_issue": part == "draft" and latest is not None and not outdated,
         "changes": _changed_since(in_force, loop),
     }
-    return render(request, "issues/list.html", context)
+    name = f"issues of {loop.number}"
+    return answer_list(request, "issues/list.html", table, name=name, context=context)
 
 
 def _changed_since(issue: SheetIssue | None, loop: Loop) -> tuple[Change, ...]:

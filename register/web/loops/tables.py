@@ -5,7 +5,7 @@ from django.db.models import F
 
 from register.models import Loop
 from register.web.many.tables import PickColumn
-from register.web.parts.marks import severity_counts
+from register.web.parts.marks import counted, severity_counts
 
 
 class LoopTable(tables.Table):
@@ -24,6 +24,9 @@ class LoopTable(tables.Table):
 
     def render_findings(self, record: Loop) -> str:
         return severity_counts(record.open_findings)
+
+    def value_findings(self, record: Loop) -> str:
+        return counted(record.open_findings)
 
     def order_findings(self, queryset, is_descending):
         counts = ("open_errors", "open_warnings", "open_advice", "open_unknowns")

@@ -6,7 +6,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
-from django_tables2 import RequestConfig
 
 from register.loading import load_loop
 from register.models import Finding, Loop
@@ -22,6 +21,7 @@ from register.web.loops.filters import LoopFilter
 from register.web.loops.forms import LoopForm, NewLoopForm
 from register.web.loops.tables import LoopTable
 from register.web.parts.diagrams import diagram
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 
 
@@ -30,8 +30,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     """The register: every loop in service, narrowed by the filters."""
     chosen = LoopFilter(request.GET, queryset=Loop.objects.in_service().select_related("area"))
     table = LoopTable(chosen.qs, exclude=() if may(request.user, May.EDIT_REGISTER) else ("pick",))
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "loops/list.html", {"filter": chosen, "table": table})
+    return answer_list(request, "loops/list.html", table, name="loops", chosen=chosen)
 
 
 @permitted(May.READ)

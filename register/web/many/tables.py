@@ -16,7 +16,7 @@ class PickColumn(tables.Column):
     """A box to tick beside each row, for :mod:`register.web.many`; its form is in ``many/choose.html``."""
 
     def __init__(self):
-        super().__init__(accessor="pk", verbose_name=gettext_lazy("Choose"), orderable=False)
+        super().__init__(accessor="pk", verbose_name=gettext_lazy("Choose"), orderable=False, exclude_from_export=True)
 
     def render(self, record: Model) -> str:
         return format_html(
@@ -48,6 +48,8 @@ class BulkEditTable(tables.Table):
 
     def render_what(self, record: BulkEdit) -> str:
         return str(record)
+
+    value_what = render_what
 
     def render_undone_at(self, record: BulkEdit) -> str:
         return _("%(day)s by %(who)s") % {"day": localdate(record.undone_at), "who": record.undone_by.display_name}

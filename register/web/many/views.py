@@ -6,7 +6,6 @@ from django.core.exceptions import BadRequest
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django_tables2 import RequestConfig
 
 from register.models import Asset, BulkEdit, Loop, Tag
 from register.services import many
@@ -17,6 +16,7 @@ from register.web.changes import change
 from register.web.loops.filters import LoopFilter
 from register.web.many.forms import ColumnForm, UndoForm, bulk_form, label_of
 from register.web.many.tables import BulkEditTable
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 from register.web.tags.filters import TagFilter
 
@@ -102,8 +102,7 @@ def edit(request: HttpRequest, kind: str) -> HttpResponse:
 def listing(request: HttpRequest) -> HttpResponse:
     """Every change that was made to many rows at once."""
     table = BulkEditTable(BulkEdit.objects.select_related("by", "undone_by"))
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "many/list.html", {"table": table})
+    return answer_list(request, "many/list.html", table, name="changes of many rows")
 
 
 @permitted(May.READ)

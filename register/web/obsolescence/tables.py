@@ -62,7 +62,11 @@ class ObsolescenceTable(tables.Table):
     in_store = tables.Column(verbose_name=gettext_lazy("Spares left"), attrs=FIGURE)
     successor = tables.Column(default=gettext_lazy("none recorded"), empty_values=("",))
     fits = tables.Column(
-        verbose_name=gettext_lazy("What would fit"), empty_values=(), orderable=False, attrs={"td": {"class": "wide"}}
+        verbose_name=gettext_lazy("What would fit"),
+        empty_values=(),
+        orderable=False,
+        exclude_from_export=True,
+        attrs={"td": {"class": "wide"}},
     )
 
     caption = gettext_lazy("Models that are no longer made and hold a loop up")

@@ -6,7 +6,6 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
-from django_tables2 import RequestConfig
 
 from register.models import CatalogueModel, Loop, Tag
 from register.models.obsolescence import hanging_places
@@ -14,6 +13,7 @@ from register.services.fits import substitutes
 from register.services.permissions import May
 from register.web.obsolescence.filters import ObsolescenceFilter
 from register.web.obsolescence.tables import Hanging, ObsolescenceTable, totals
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 
 MODELS_A_PAGE = 10
@@ -32,16 +32,26 @@ def listing(request: HttpRequest) -> HttpResponse:
     places = hanging_places(chosen.loops, CatalogueModel.objects.filter(pk__in=found))
     rows = [Hanging(found[pk], of_model) for pk, of_model in places.items()]
     table = ObsolescenceTable(rows)
-    RequestConfig(request, paginate={"per_page": MODELS_A_PAGE}).configure(table)
-    shown = [row.record for row in table.page.object_list]
-    tags = Tag.objects.in_bulk([row.places[0].tag for row in shown])
-    fitting = substitutes(
-        {row.model: [tags[row.places[0].tag]] for row in shown}, most=JUDGED_IN_LIST, today=timezone.localdate()
+
+    def page() -> dict:
+        shown = [row.record for row in table.page.object_list]
+        tags = Tag.objects.in_bulk([row.places[0].tag for row in shown])
+        fitting = substitutes(
+            {row.model: [tags[row.places[0].tag]] for row in shown}, most=JUDGED_IN_LIST, today=timezone.localdate()
+        )
+        for row in shown:
+            row.tag, row.substitutes = tags[row.places[0].tag].name, fitting[row.model.pk]
+        return {"totals": totals(rows), "judged": JUDGED_IN_LIST}
+
+    return answer_list(
+        request,
+        "obsolescence/list.html",
+        table,
+        name="obsolete models",
+        chosen=chosen,
+        context=page,
+        per_page=MODELS_A_PAGE,
     )
-    for row in shown:
-        row.tag, row.substitutes = tags[row.places[0].tag].name, fitting[row.model.pk]
-    context = {"filter": chosen, "table": table, "totals": totals(rows), "judged": JUDGED_IN_LIST}
-    return render(request, "obsolescence/list.html", context)
 
 
 @permitted(May.READ)

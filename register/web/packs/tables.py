@@ -34,5 +34,7 @@ class PackTable(tables.Table):
     def render_state(self, record: Pack) -> str:
         return state_of(record)
 
+    value_state = render_state
+
     def render_asked_at(self, value: datetime) -> str:
         return localdate(value)

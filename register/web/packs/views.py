@@ -5,7 +5,6 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django_tables2 import RequestConfig
 
 from register.jobs.packs import ask_for_pack, begin, cancel
 from register.jobs.running import end_if_stopped
@@ -16,6 +15,7 @@ from register.sheets.packs import file_of
 from register.web.packs.filters import PackLoops
 from register.web.packs.forms import AskForm
 from register.web.packs.tables import PackTable, state_of
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 from register.web.sheets.views import end_of, look
 
@@ -23,8 +23,7 @@ from register.web.sheets.views import end_of, look
 @permitted(May.READ)
 def listing(request: HttpRequest) -> HttpResponse:
     table = PackTable(Pack.objects.select_related("by", "job").defer("loops", "left_out"))
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "packs/list.html", {"table": table})
+    return answer_list(request, "packs/list.html", table, name="packs")
 
 
 @permitted(May.READ, post=May.READ)

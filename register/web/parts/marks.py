@@ -39,6 +39,20 @@ def severity_mark(severity: str, unknown: bool = False) -> SafeString:
     )
 
 
+def severity_words(severity: str, unknown: bool = False) -> str:
+    """The severity as a file says it."""
+    return "cannot tell" if unknown else severity
+
+
+def counted(counts: Mapping[str, int]) -> str:
+    """How many of each severity in words.
+
+    >>> counted({Severity.ERROR: 2})
+    '2 errors'
+    """
+    return ", ".join(COUNTED[kind] % {"count": counts[kind]} for kind in WORDS if counts.get(kind))
+
+
 def severity_counts(counts: Mapping[str, int]) -> SafeString:
     """How many of each severity, for a narrow column: shape and number, the words in the tip and for screen readers."""
     found = [(kind, counts[kind]) for kind in WORDS if counts.get(kind)]

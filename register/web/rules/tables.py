@@ -51,6 +51,9 @@ class RuleTable(tables.Table):
     def render_severity(self, record: RuleRow) -> str:
         return severity_mark(record.rule.severity)
 
+    def value_severity(self, record: RuleRow) -> str:
+        return record.rule.severity
+
     def render_open(self, record: RuleRow) -> str | int:
         return hits(record.rule, record.open)
 

@@ -8,13 +8,13 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
-from django_tables2 import RequestConfig
 
 from register.models import Finding, RuleSetting
 from register.rules.engine import Rule, Verdict, all_rules
 from register.services.permissions import May
 from register.services.rule_settings import set_rule, unset_rule
 from register.web.parts.diagrams import diagram
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 from register.web.rules.forms import RuleFilterForm, RuleSettingForm
 from register.web.rules.tables import RuleRow, RuleTable
@@ -47,8 +47,9 @@ def listing(request: HttpRequest) -> HttpResponse:
     form = RuleFilterForm(request.GET)
     form.is_valid()
     table = RuleTable([row for row in rows if _shows(form.cleaned_data, row)])
-    RequestConfig(request, paginate={"per_page": len(all_rules())}).configure(table)  # all of them, to be read as one
-    return render(request, "rules/list.html", {"filter": {"form": form}, "table": table})
+    context = {"filter": {"form": form}}
+    whole = len(all_rules())  # on one page, to be read as one
+    return answer_list(request, "rules/list.html", table, name="rules", context=context, per_page=whole)
 
 
 def _shows(chosen: dict, row: RuleRow) -> bool:

@@ -37,16 +37,6 @@ class SparesFilter(django_filters.FilterSet):
             spares = spares.filter(kind=chosen["kind"])
         return spares.filter(**STOCK.get(chosen.get("stock"), {})).order_by("-short", "maker", "name")
 
-    @property
-    def words(self) -> str:
-        """What was chosen, to be printed with the list."""
-        fields = [self.form[name] for name, value in self.form.cleaned_data.items() if value]
-        return "; ".join(f"{field.label}: {self._shown(field)}" for field in fields)
-
-    def _shown(self, field: forms.BoundField) -> str:
-        value = self.form.cleaned_data[field.name]
-        return str(dict(getattr(field.field, "choices", ())).get(value, value))
-
 
 STOCK = {"short": {"short__gt": 0}, "none": {"in_store": 0}, "obsolete": {"obsolete": True}}
 

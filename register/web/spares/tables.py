@@ -45,11 +45,18 @@ class SparesTable(tables.Table):
     def render_name(self, record: CatalogueModel) -> str:
         return str(record)
 
+    value_name = render_name
+
     def render_kind(self, record: CatalogueModel) -> str:
         return named_kind(record)
 
+    value_kind = render_kind
+
     def render_remark(self, record: CatalogueModel) -> str:
         return remark(record) or self.default
+
+    def value_remark(self, record: CatalogueModel) -> str:
+        return remark(record)
 
 
 def named_kind(model: CatalogueModel) -> str:

@@ -6,5 +6,4 @@ app_name = "spares"
 urlpatterns = [
     path("", views.listing, name="list"),
     path("list.pdf", views.pdf, name="pdf"),
-    path("list.xlsx", views.xlsx, name="xlsx"),
 ]

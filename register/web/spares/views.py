@@ -4,16 +4,14 @@ from datetime import date
 from io import BytesIO
 
 from django.http import FileResponse, HttpRequest, HttpResponse
-from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.utils import timezone
-from django_tables2 import RequestConfig
 
-from register.exchange.lists import write_list
 from register.models import CatalogueModel, PlantSettings
 from register.services.permissions import May
 from register.sheets.pdf import html_to_pdf
 from register.sheets.sheet import FOOT_MM, MARGIN_MM, PAPERS
+from register.web.parts.lists import answer_list, chosen_words
 from register.web.permissions import permitted
 from register.web.spares.filters import SparesFilter
 from register.web.spares.tables import SparesTable, named_kind, remark
@@ -27,9 +25,7 @@ def chosen_by(request: HttpRequest) -> SparesFilter:
 def listing(request: HttpRequest) -> HttpResponse:
     """What is installed, what lies in the store and what is short."""
     chosen = chosen_by(request)
-    table = SparesTable(chosen.qs)
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "spares/list.html", {"filter": chosen, "table": table})
+    return answer_list(request, "spares/list.html", SparesTable(chosen.qs), name="spare parts", chosen=chosen)
 
 
 @permitted(May.READ)
@@ -41,7 +37,7 @@ def pdf(request: HttpRequest) -> HttpResponse:
     context = {
         "spares": spares,
         "short": sum(model.short > 0 for model, *_ in spares),
-        "chosen": chosen.words,
+        "chosen": chosen_words(chosen),
         "day": day,
         "plant_name": plant.name,
         "currency": plant.currency,
@@ -51,46 +47,6 @@ def pdf(request: HttpRequest) -> HttpResponse:
     }
     document = html_to_pdf(render_to_string("spares/print.html", context))
     return FileResponse(BytesIO(document), content_type="application/pdf", filename=named(day, "pdf"))
-
-
-HEADINGS = (
-    "Model",
-    "Kind",
-    "Order code",
-    "Installed",
-    "In store",
-    "Minimum",
-    "Short",
-    "Price",
-    "Lead time (days)",
-    "Remark",
-)
-
-
-@permitted(May.READ)
-def xlsx(request: HttpRequest) -> HttpResponse:
-    """The list as chosen, whole, as a workbook."""
-    chosen, day = chosen_by(request), timezone.localdate()
-    rows = (
-        (
-            str(one),
-            named_kind(one),
-            one.order_code,
-            one.installed,
-            one.in_store,
-            one.minimum,
-            one.short,
-            one.price,
-            one.lead_time_days,
-            remark(one),
-        )
-        for one in chosen.qs
-    )
-    notes = [f"Spare parts, {day:%Y-%m-%d}", chosen.words or "Whole plant"]
-    workbook = BytesIO()
-    write_list(workbook, "Spare parts", HEADINGS, rows, notes=notes)
-    workbook.seek(0)
-    return FileResponse(workbook, as_attachment=True, filename=named(day, "xlsx"))
 
 
 def named(day: date, ending: str) -> str:

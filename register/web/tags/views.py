@@ -10,7 +10,6 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
-from django_tables2 import RequestConfig
 
 from register.loading import load_loop
 from register.models import Alarm, Finding, Link, Loop, Port, Settings, SettingsKind, Tag
@@ -19,6 +18,7 @@ from register.rules.engine import all_rules
 from register.services import editing, fitting
 from register.services.permissions import May, may, require
 from register.web.changes import ConfirmForm, change
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 from register.web.recent import remember_tag
 from register.web.tags import forms
@@ -30,8 +30,7 @@ from register.web.tags.tables import TagTable
 def listing(request: HttpRequest) -> HttpResponse:
     chosen = TagFilter(request.GET, queryset=Tag.objects.in_service().with_installed())
     table = TagTable(chosen.qs, exclude=() if may(request.user, May.EDIT_REGISTER) else ("pick",))
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "tags/list.html", {"filter": chosen, "table": table})
+    return answer_list(request, "tags/list.html", table, name="tags", chosen=chosen)
 
 
 @permitted(May.READ)

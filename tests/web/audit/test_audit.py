@@ -17,7 +17,7 @@ PAGE = reverse("audit:page")
 
 
 def rows(client, answer: str, **scope: object) -> list[dict]:
-    return json.loads(client.get(reverse("audit:json", args=[answer]), scope).content)["rows"]
+    return json.loads(client.get(reverse("audit:json", args=[answer]), scope).getvalue())["rows"]
 
 
 @pytest.fixture
@@ -92,7 +92,7 @@ def test_an_area_narrows_all_three(loop, signed_in):
 
 
 @pytest.mark.parametrize("answer", ["sheets", "changes", "findings"])
-def test_each_answer_is_taken_along_as_pdf_and_xlsx(loop, signed_in, pdf_text, answer):
+def test_each_answer_is_taken_along_as_a_file(loop, signed_in, pdf_text, answer):
     client = signed_in("auditor")
     told = rows(client, answer)
     printed = client.get(reverse("audit:pdf", args=[answer]))

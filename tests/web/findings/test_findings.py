@@ -1,9 +1,8 @@
 from __future__ import annotations
 
+import json
 from datetime import timedelta
-from io import BytesIO
 
-import openpyxl
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
@@ -29,9 +28,7 @@ def plant(person):
 
 
 def rows(client, **query):
-    answer = client.get("/findings/list.xlsx", query)
-    sheet = openpyxl.load_workbook(BytesIO(answer.getvalue())).active
-    return [[cell for cell in row if cell is not None] for row in sheet.iter_rows(min_row=4, values_only=True)]
+    return json.loads(client.get("/findings/", query | {"download": "json"}).getvalue())["rows"]
 
 
 def test_errors_come_first_and_each_area_has_its_count(plant, signed_in):
@@ -47,21 +44,21 @@ def test_findings_are_narrowed_by_rule_severity_area_age_and_standing(plant, sig
     effluent = factories.area("Works / Effluent").pk
 
     assert len(rows(client)) == 4
-    assert [row[0] for row in rows(client, rule="output-without-board")] == ["TIC-104"]
-    assert [row[0] for row in rows(client, severity="warning", area=effluent)] == ["TIC-103"]
+    assert [row["subject"] for row in rows(client, rule="output-without-board")] == ["TIC-104"]
+    assert [row["subject"] for row in rows(client, severity="warning", area=effluent)] == ["TIC-103"]
     assert rows(client, standing="cleared") == []
     Finding.objects.update(first_seen=timezone.now())
     assert rows(client, older_than="30") == []
     Finding.objects.filter(subject="TIC-101").update(first_seen=timezone.now() - timedelta(days=40))
-    assert [row[0] for row in rows(client, older_than="30")] == ["TIC-101"]
+    assert [row["subject"] for row in rows(client, older_than="30")] == ["TIC-101"]
 
 
-def test_the_workbook_holds_what_is_wrong_and_how_to_put_it_right(plant, signed_in):
+def test_the_list_as_a_file_holds_what_is_wrong_and_how_to_put_it_right(plant, signed_in):
     (row,) = rows(signed_in("auditor"), rule="output-without-board")
 
-    assert row[1] == "error"
-    assert "needs a board in bay 1, which is empty" in row[2]
-    assert "fit a board that makes the signal in that bay" in row[3]
+    assert row["severity"] == "error"
+    assert "needs a board in bay 1, which is empty" in row["text"]
+    assert "fit a board that makes the signal in that bay" in row["remedy"]
 
 
 def test_a_concession_is_granted_from_the_page_and_sets_the_finding_aside(plant, signed_in):
