@@ -15,7 +15,7 @@ from datetime import date
 from typing import Any
 
 import msgspec
-from django.db import connection
+from django.db import connections
 from django.db.models import Count, QuerySet, Sum
 from msgspec.structs import replace
 
@@ -558,7 +558,7 @@ class _Loader:
             parameters += keys
             return sql
 
-        with connection.cursor() as cursor:
+        with connections[models.Core.objects.db].cursor() as cursor:
             cursor.execute(re.sub(r"\{(.+?)\}", condition, statement), parameters)
             return cursor.fetchall()
 

@@ -122,6 +122,12 @@ TEMPLATES = [
 ]
 
 DATABASES = {"default": database(os.environ.get("DATABASE_URL") or f"sqlite:///{quote(str(VAR_DIR))}/register.sqlite3")}
+if replica := os.environ.get("REPLICA_DATABASE_URL"):
+    DATABASES["replica"] = database(replica)
+    DATABASE_ROUTERS = ["register.replicas.Router"]
+    MIDDLEWARE.insert(
+        MIDDLEWARE.index("django.contrib.sessions.middleware.SessionMiddleware"), "register.replicas.ReplicaMiddleware"
+    )
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 JOBS = os.environ.get("JOBS") or "server"
