@@ -10,6 +10,8 @@ from register.calc.errors import CalculationError, OutOfRange
 from register.calc.units import read_table
 
 HOURS_PER_YEAR = 8760.0
+WEIGHT_YEARS = 10.0
+"""What a catalogue's failure rate weighs where nothing is said: as so many years of running time."""
 
 
 def poisson_at_most(mean: float, count: int) -> float:
@@ -20,18 +22,23 @@ def poisson_at_most(mean: float, count: int) -> float:
     >>> round(poisson_at_most(0.5, 1), 4)
     0.9098
     """
-    _check_mean(mean)
-    return min(1.0, math.fsum(_poisson(mean, k) for k in range(count + 1)))
+    check_mean(mean)
+    return min(1.0, math.fsum(poisson(mean, k) for k in range(count + 1)))
 
 
-def _check_mean(mean: float) -> None:
+def check_mean(mean: float) -> None:
+    """Raises OutOfRange for a mean demand outside 0 to 10 000, NotANumber."""
     not_negative(mean=mean)
     if mean > 10_000:
         raise OutOfRange(f"A mean demand lies from 0 to 10 000, not {mean:g}.")
 
 
-def _poisson(mean: float, count: int) -> float:
-    """Probability of exactly so many."""
+def poisson(mean: float, count: int) -> float:
+    """Probability that a Poisson demand of a mean is exactly a count. Source: Poisson distribution.
+
+    >>> round(poisson(1.0, 0), 4)
+    0.3679
+    """
     if mean == 0:
         return float(count == 0)
     return math.exp(count * math.log(mean) - mean - math.lgamma(count + 1))
@@ -46,13 +53,13 @@ def stock_for_level(mean: float, level: float) -> int:
     >>> stock_for_level(0.65, 0.95)
     2
     """
-    _check_mean(mean)
+    check_mean(mean)
     if not 0 <= level <= 0.999999:
         raise OutOfRange(f"A service level lies from 0 to 0.999999, not {level:g}.")
-    count, reached = 0, _poisson(mean, 0)
+    count, reached = 0, poisson(mean, 0)
     while reached < level:
         count += 1
-        reached += _poisson(mean, count)
+        reached += poisson(mean, count)
     return count
 
 
@@ -79,7 +86,7 @@ class Rate:
 
 
 def updated_rate(
-    prior_per_year: float, failures: int, years: float, *, prior_years: float = 10.0, belief: float = 0.9
+    prior_per_year: float, failures: int, years: float, *, prior_years: float = WEIGHT_YEARS, belief: float = 0.9
 ) -> Rate:
     """A catalogue failure rate, corrected by what the plant saw in its own running time.
 

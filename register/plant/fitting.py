@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
+from typing import TypeVar
 
 from msgspec.structs import replace
 
@@ -12,32 +13,44 @@ from register.calc.panel import cutout_mm
 from register.plant.values import Asset, FittedBoard, Loop, Model, Tag
 from register.plant.words import AssetState
 
+Item = TypeVar("Item")
+
 
 def bays_for(boards: Iterable[FittedBoard], model: Model, taken: Iterable[str] = ()) -> dict[str, str]:
     """Where boards go in another controller: old bay → new bay, as many boards as can be placed.
 
     A board keeps its bay where that takes it and is free. ``taken`` are bays that hold a board already. A board that
-    no free bay takes is left out. Found by augmenting paths, so no board is left out because another sits badly.
+    no free bay takes is left out.
     """
     boards, taken = tuple(boards), set(taken)
-    holder: dict[str, FittedBoard] = {}
 
     def choices(board: FittedBoard) -> list[str]:
         free = [bay.name for bay in model.bays if bay.name not in taken and board.model.family in bay.takes]
         return sorted(free, key=lambda name: name != board.bay)
 
-    def place(board: FittedBoard, tried: set[str]) -> bool:
-        for bay in choices(board):
-            if bay not in tried:
-                tried.add(bay)
-                if bay not in holder or place(holder[bay], tried):
-                    holder[bay] = board
+    holder = assigned(sorted(boards, key=lambda board: board.bay not in choices(board)), choices)
+    return {board.bay: bay for bay, board in sorted(holder.items(), key=lambda item: item[1].bay)}
+
+
+def assigned(items: Iterable[Item], choices: Callable[[Item], Iterable[str]]) -> dict[str, Item]:
+    """As many items as can be, each at a place of its own among its choices, the earlier choices first: by place.
+
+    Found by augmenting paths, so no item is left out because another sits badly.
+    """
+    holder: dict[str, Item] = {}
+
+    def place(item: Item, tried: set[str]) -> bool:
+        for name in choices(item):
+            if name not in tried:
+                tried.add(name)
+                if name not in holder or place(holder[name], tried):
+                    holder[name] = item
                     return True
         return False
 
-    for board in sorted(boards, key=lambda board: board.bay not in choices(board)):
-        place(board, set())
-    return {board.bay: bay for bay, board in sorted(holder.items(), key=lambda item: item[1].bay)}
+    for item in items:
+        place(item, set())
+    return holder
 
 
 def with_model(
