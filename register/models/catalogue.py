@@ -5,8 +5,8 @@ from __future__ import annotations
 from decimal import Decimal
 
 from django.db import models
-from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum
-from django.db.models.functions import Coalesce, Greatest, Lower
+from django.db.models import Count, OuterRef, QuerySet, Subquery, Sum
+from django.db.models.functions import Coalesce, Lower
 
 from register.models.fields import number, span_not_empty, text, word_field
 from register.models.lookups import every_word_in
@@ -86,12 +86,6 @@ class CatalogueModelQuerySet(models.QuerySet):
             found["worth"] += in_store * (price or 0)
             found["unpriced"] += in_store if price is None else 0
         return found
-
-    def as_spares(self, loops: QuerySet | None = None) -> CatalogueModelQuerySet:
-        """What to hold: models in use or in stock, with counts and how many are ``short`` of the minimum."""
-        counted = self.with_counts(loops).annotate(short=Greatest(F("minimum") - F("in_store"), 0))
-        wanted = Q(installed__gt=0) if loops is not None else Q(installed__gt=0) | Q(in_store__gt=0) | Q(minimum__gt=0)
-        return counted.filter(wanted).select_related("family", "successor")
 
 
 def _of_each(rows: QuerySet, model: str, what: models.Aggregate) -> Coalesce:

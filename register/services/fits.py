@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -127,27 +127,56 @@ def what_fits(tag: Tag, *, today: date) -> list[Candidate]:
     loop = load_loops([pk], today=today)[pk]
     rules = plant_rules_by_area()[loop.area]
     now = check(loop, rules)
-    rows = {
-        row.pk: row for row in CatalogueModel.objects.filter(kind=tag.role).with_counts().select_related("successor")
-    }
-    stored = defaultdict(list)
-    for asset in Asset.objects.filter(model__in=rows, state=AssetState.IN_STORE).order_by("code"):
-        stored[asset.model_id].append(asset)
-    lines = defaultdict(list)
-    for line in StockLine.objects.filter(model__in=rows):
-        lines[line.model_id].append(line)
-    inside = _boards_inside(asset for assets in stored.values() for asset in assets)
-    catalogue = load_models({*rows, *(board.model_id for boards in inside.values() for board in boards)})
-    judged = _Judge(tag.name, loop, rules, now, _spares(rows))
-    made = []
-    for key, row in rows.items():
-        model = catalogue[key]
-        for asset in stored[key]:
-            boards = tuple(values.FittedBoard(bay=one.bay, model=catalogue[one.model_id]) for one in inside[asset.pk])
-            made.append(judged.candidate(row.pk, model, boards, asset=asset))
-        if not stored[key] or any(line.quantity for line in lines[key]):
-            made.append(judged.candidate(row.pk, model, lines=tuple(lines[key])))
-    return sorted(made, key=lambda one: one.rank)
+    shelf = _Shelf([tag.role])
+    judged = _Judge(tag.name, loop, rules, now, _spares(shelf.rows))
+    return sorted(shelf.candidates(judged, tag.role), key=lambda one: one.rank)
+
+
+def fits_from_store(tags: Iterable[Tag], *, today: date) -> dict[int, list[Candidate]]:
+    """For each tag, what lies in the store and makes no error and no warning appear there, the best fit first."""
+    tags = list(tags)
+    loops = load_loops({tag.loop_id for tag in tags}, today=today)
+    rules = plant_rules_by_area()
+    shelf = _Shelf({tag.role for tag in tags})
+    now = {pk: check(loop, rules[loop.area]) for pk, loop in loops.items()}
+    found = {}
+    for tag in tags:
+        loop = loops[tag.loop_id]
+        judged = _Judge(tag.name, loop, rules[loop.area], now[tag.loop_id], _spares(shelf.rows))
+        at_hand = [one for one in shelf.candidates(judged, tag.role, at_hand=True) if max(one.outcome.burden[:2]) <= 0]
+        found[tag.pk] = sorted(at_hand, key=lambda one: one.rank)
+    return found
+
+
+class _Shelf:
+    """The models of some kinds with what lies of them in the store, read once for many tags."""
+
+    def __init__(self, kinds: Collection[str]):
+        models = CatalogueModel.objects.filter(kind__in=kinds).with_counts().select_related("successor")
+        self.rows = {row.pk: row for row in models}
+        self.stored = defaultdict(list)
+        for asset in Asset.objects.filter(model__in=self.rows, state=AssetState.IN_STORE).order_by("code"):
+            self.stored[asset.model_id].append(asset)
+        self.lines = defaultdict(list)
+        for line in StockLine.objects.filter(model__in=self.rows):
+            self.lines[line.model_id].append(line)
+        self.inside = _boards_inside(asset for assets in self.stored.values() for asset in assets)
+        boards = (board.model_id for fitted in self.inside.values() for board in fitted)
+        self.catalogue = load_models({*self.rows, *boards})
+
+    def candidates(self, judged: _Judge, kind: str, *, at_hand: bool = False) -> Iterator[Candidate]:
+        """Every item of the store and every model of a kind; ``at_hand`` leaves out what the store does not hold."""
+        for key, row in self.rows.items():
+            if row.kind != kind:
+                continue
+            model, lines = self.catalogue[key], tuple(self.lines[key])
+            for asset in self.stored[key]:
+                boards = tuple(
+                    values.FittedBoard(bay=one.bay, model=self.catalogue[one.model_id]) for one in self.inside[asset.pk]
+                )
+                yield judged.candidate(key, model, boards, asset=asset)
+            if any(line.quantity for line in lines) or not (self.stored[key] or at_hand):
+                yield judged.candidate(key, model, lines=lines)
 
 
 def _boards_inside(assets: Iterable[Asset]) -> dict[int, list[BoardFitting]]:

@@ -1,4 +1,4 @@
-"""What is installed, what lies in the store and what is short, counted from installations, boards and stock lines."""
+"""What is installed and what lies in the store, counted from installations, boards and stock lines."""
 
 from datetime import date
 
@@ -11,9 +11,9 @@ from register.plant.words import AssetState
 from tests import factories
 
 
-def counts(name: str, loops=None) -> tuple[int, int, int, int]:
-    row = CatalogueModel.objects.as_spares(loops).get(name=name)
-    return row.installed, row.in_store, row.minimum, row.short
+def counts(name: str, loops=None) -> tuple[int, int, int]:
+    row = CatalogueModel.objects.with_counts(loops).get(name=name)
+    return row.installed, row.in_store, row.minimum
 
 
 @pytest.fixture
@@ -28,16 +28,11 @@ def plant(db):
 
 
 def test_a_model_counts_where_it_stands_and_in_the_store_but_not_in_the_workshop(plant):
-    assert counts("Regent 96") == (2, 1, 0, 0)
+    assert counts("Regent 96") == (2, 1, 0)
 
 
-def test_stock_lines_of_all_places_add_up_and_leave_what_is_short(plant):
-    assert counts("Relay board") == (2, 3, 5, 2)
-
-
-def test_more_stock_than_the_minimum_is_not_short(plant):
-    factories.stock_line(sketch.relay_board(), quantity=9, place="Container")
-    assert counts("Relay board") == (2, 12, 5, 0)
+def test_stock_lines_of_all_places_add_up(plant):
+    assert counts("Relay board") == (2, 3, 5)
 
 
 def test_what_came_out_no_longer_counts_as_installed(plant):
@@ -53,20 +48,13 @@ def test_a_board_taken_out_of_its_bay_no_longer_counts(plant):
 
 def test_a_board_in_the_store_by_serial_number_counts_as_stock(plant):
     factories.asset("B77", sketch.relay_board())
-    assert counts("Relay board") == (2, 4, 5, 1)
+    assert counts("Relay board") == (2, 4, 5)
 
 
 def test_only_the_loops_asked_for_count_as_installed_while_the_store_serves_all(plant):
     kiln = Loop.objects.filter(area__name="Kiln 1")
-    assert counts("Regent 96", kiln) == (1, 1, 0, 0)
-    assert counts("Relay board", kiln) == (1, 3, 5, 2)
-
-
-def test_a_model_that_is_neither_used_nor_stocked_needs_no_spare(plant):
-    factories.catalogue_model(sketch.serial_board())
-    assert not CatalogueModel.objects.as_spares().filter(name="Serial board").exists()
-    factories.stock_line(sketch.serial_board(), quantity=0, minimum=1)
-    assert counts("Serial board") == (0, 0, 1, 1)
+    assert counts("Regent 96", kiln) == (1, 1, 0)
+    assert counts("Relay board", kiln) == (1, 3, 5)
 
 
 def test_an_asset_stands_at_its_tag_and_a_board_where_its_controller_stands(plant):

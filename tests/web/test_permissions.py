@@ -12,10 +12,12 @@ from django.utils import timezone
 
 from register.models import Alarm, Area, Cable, Finding, Link, Pack, Port, RuleSetting, Tag, User, UserRole
 from register.plant import sketch
+from register.plant.words import PlannedKind
 from register.services import many
 from register.services.catalogue import correct_model
 from register.services.issuing import approve_issue, check_issue, draft_issue
 from register.services.rule_settings import set_rule
+from register.services.stock import plan_movement
 from tests import factories
 from tests.browser import (
     DESK,
@@ -130,6 +132,18 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "many:undo": (PLANNERS, PLANNERS),
     "spares:list": (ALL, NOBODY),
     "spares:pdf": (ALL, NOBODY),
+    "spares:orders_pdf": (ALL, NOBODY),
+    "spares:orders_xlsx": (ALL, NOBODY),
+    "spares:detail": (ALL, NOBODY),
+    "spares:budget": (ALL, NOBODY),
+    "spares:one_failure": (ALL, NOBODY),
+    "spares:kit": (ALL, PLANNERS),
+    "spares:kit_pdf": (ALL, NOBODY),
+    "spares:kit_xlsx": (ALL, NOBODY),
+    "spares:movements": (ALL, NOBODY),
+    "spares:move": (PLANNERS, PLANNERS),
+    "spares:plan": (PLANNERS, PLANNERS),
+    "spares:close_planned": (PLANNERS, PLANNERS),
     "reach:what_stops": (ALL, NOBODY),
     "findings:list": (ALL, NOBODY),
     "findings:check": (ALL, PLANNERS),
@@ -205,6 +219,15 @@ def plant(person) -> dict[str, dict[str, object]]:
     edited = many.change_many(
         many.LOOPS, "criticality", "safety", seen_revision=many.seen(loops), by=planner, reason="x"
     )
+    ordered = plan_movement(
+        controller,
+        PlannedKind.ON_ORDER,
+        reference="P-1",
+        quantity=1,
+        made_on=timezone.localdate(),
+        expected_on=timezone.localdate(),
+        by=planner,
+    )
     return {
         "": usual | {"pk": controller.pk, "kind": "as-left"},
         "catalogue:port": {"port": controller.ports.first().pk},
@@ -236,6 +259,7 @@ def plant(person) -> dict[str, dict[str, object]]:
         "many:edit": {"kind": "loops"},
         "many:detail": {"pk": edited.pk},
         "many:undo": {"pk": edited.pk},
+        "spares:close_planned": {"pk": ordered.pk},
         "rules:unset": {"pk": RuleSetting.objects.get().pk},
     }
 
@@ -338,6 +362,7 @@ QUERIES = {
     "history:compare": "?old=1&new=1",
     "reach:what_stops": "?tag=TE-101",
     "search": "?q=1",
+    "spares:kit": "?loops=T-101&days=365",
 }
 """What an address needs so that its page has something to show."""
 

@@ -103,16 +103,29 @@ class LineChart:
 
 
 def line_chart(
-    title: str | Promise, labels: Sequence[str], series: Sequence[Series], *, heading: str | Promise = ""
+    title: str | Promise,
+    labels: Sequence[str],
+    series: Sequence[Series],
+    *,
+    heading: str | Promise = "",
+    at: Sequence[Number] = (),
 ) -> LineChart:
-    """A line for each series; a figure that is None leaves a gap."""
+    """A line for each series; a figure that is None leaves a gap.
+
+    The labels stand at equal steps, or where the numbers ``at`` say along an axis of their own.
+    """
     known = [float(figure) for one in series for figure in one.figures if figure is not None]
     ticks = scale(min(known, default=0.0), max(known, default=0.0))
     low, high = ticks[0], ticks[-1]
-    step = 100 / max(len(labels) - 1, 1)
+    steps = scale(float(min(at)), float(max(at))) if at else []
+    across = (
+        [(float(value) - steps[0]) / (steps[-1] - steps[0]) * 100 for value in at]
+        if at
+        else [index * 100 / max(len(labels) - 1, 1) for index in range(len(labels))]
+    )
 
     def place(index: int, figure: Number) -> str:
-        return f"{index * step:.2f} {100 - (float(figure) - low) / (high - low) * 100:.2f}"
+        return f"{across[index]:.2f} {100 - (float(figure) - low) / (high - low) * 100:.2f}"
 
     lines = []
     for one in series:
@@ -125,12 +138,13 @@ def line_chart(
             points.append(f"M{place(index, figure)}h0")
             pen = "L"
         lines.append(Line(one.name, one.kind, "".join(path), "".join(points)))
+    shown = [f"{tick:.10g}" for tick in steps] or labels
     heights = [100 - (tick - low) / (high - low) * 100 for tick in ticks]
     return LineChart(
         title=title,
         heading=heading,
         labels=tuple(labels),
-        shown_labels=tuple(labels) if len(labels) <= 6 else (labels[0], labels[len(labels) // 2], labels[-1]),
+        shown_labels=tuple(shown) if at or len(shown) <= 6 else (shown[0], shown[len(shown) // 2], shown[-1]),
         scale=tuple(f"{tick:.10g}" for tick in reversed(ticks)),
         grid="".join(f"M0 {height:.2f}H100" for height in heights),
         lines=tuple(lines),
