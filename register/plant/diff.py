@@ -11,17 +11,26 @@ import msgspec
 from register.calc.ranges import Range
 from register.plant.values import Loop, Model, Surroundings
 
-Path = tuple[str, ...]
-"""Where a fact stands, from the outside in."""
+Path = tuple[tuple[str, str], ...]
+"""Where a fact stands, from the outside in: fields, each with what tells one of several apart, such as (("tags",
+"TIC-101"), ("place", ""))."""
 
 
 class Change(msgspec.Struct, frozen=True):
-    """One fact: where it is ("TIC-101 settings"), which it is ("range"), and both values as text ("" where absent)."""
+    """One fact that differs: where it is, and both values as text ("" where absent)."""
 
-    where: str
-    what: str
+    path: Path
     old: str
     new: str
+
+    @property
+    def where(self) -> str:
+        """ "TIC-101 settings"; "" for a fact of the loop itself."""
+        return " ".join(map(_step_words, self.path[:-1]))
+
+    @property
+    def what(self) -> str:
+        return _step_words(self.path[-1])
 
     def __str__(self) -> str:
         place = f"{self.where}: {self.what}" if self.where else self.what
@@ -34,7 +43,7 @@ class Change(msgspec.Struct, frozen=True):
 
 def changes(old: Loop, new: Loop) -> tuple[Change, ...]:
     """Every fact that differs, in the order in which the loops state them."""
-    return differences(dict(_facts(old)), dict(_facts(new)))
+    return differences(dict(_walk((), old)), dict(_walk((), new)))
 
 
 def facts_of_model(model: Model) -> dict[Path, str]:
@@ -43,32 +52,22 @@ def facts_of_model(model: Model) -> dict[Path, str]:
     for field, fact in _fields(model):
         if field == "ports":
             for port in fact:
-                found |= _walk((f"{port.direction}put {port.name}",), port)
+                found |= _walk(((field, f"{port.direction}put {port.name}"),), port)
         elif field == "bays":
             for bay in fact:
-                found[f"bay {bay.name}", "takes"] = ", ".join(bay.takes) or "nothing"
+                found[(field, f"bay {bay.name}"), ("takes", "")] = ", ".join(bay.takes) or "nothing"
         else:
-            found |= _walk((_words(field),), fact)
+            found |= _walk(((field, ""),), fact)
     return found
 
 
 def differences(before: Mapping[Path, str], after: Mapping[Path, str]) -> tuple[Change, ...]:
     """Every fact that differs, in the order of the first and then of the second."""
-    order = {**before, **after}
     return tuple(
-        Change(" ".join(key[:-1]), key[-1], before.get(key, ""), after.get(key, ""))
-        for key in order
-        if before.get(key, "") != after.get(key, "")
+        Change(path, before.get(path, ""), after.get(path, ""))
+        for path in {**before, **after}
+        if before.get(path, "") != after.get(path, "")
     )
-
-
-def _facts(loop: Loop) -> Iterator[tuple[Path, str]]:
-    for field, fact in _fields(loop):
-        if field == "neighbours":
-            for tag in fact:
-                yield from _walk((f"{tag.loop} {tag.name}",), tag)
-        else:
-            yield from _walk((_words(field),) if not isinstance(fact, tuple) else (), fact)
 
 
 def _walk(path: Path, fact: Any) -> Iterator[tuple[Path, str]]:
@@ -79,10 +78,11 @@ def _walk(path: Path, fact: Any) -> Iterator[tuple[Path, str]]:
         yield path, str(fact)
     elif isinstance(fact, msgspec.Struct):
         for field, part in _fields(fact):
-            yield from _walk((*path, _words(field)) if not isinstance(part, tuple) else path, part)
-    elif isinstance(fact, tuple) and fact and isinstance(fact[0], msgspec.Struct):
-        for position, item in enumerate(fact, start=1):
-            yield from _walk((*path, _label(item, position)), item)
+            if isinstance(part, tuple) and part and isinstance(part[0], msgspec.Struct):
+                for position, item in enumerate(part, start=1):
+                    yield from _walk((*path, (field, _label(field, item, position))), item)
+            else:
+                yield from _walk((*path, (field, "")), part)
     elif isinstance(fact, tuple):
         yield path, ", ".join(map(str, fact))
     else:
@@ -102,8 +102,10 @@ def _may_be_unsaid(kind: type[msgspec.Struct]) -> frozenset[str]:
     return frozenset(field.name for field in msgspec.structs.fields(kind) if field.default is None)
 
 
-def _label(item: msgspec.Struct, position: int) -> str:
+def _label(field: str, item: msgspec.Struct, position: int) -> str:
     """What tells an item from its neighbours in a list."""
+    if field == "neighbours":
+        return f"{item.loop} {item.name}"
     if hasattr(item, "target_port"):
         return f"link {item.source_tag} {item.source_port} → {item.target_tag} {item.target_port}"
     if hasattr(item, "bay") and not hasattr(item, "name"):
@@ -113,5 +115,6 @@ def _label(item: msgspec.Struct, position: int) -> str:
     return getattr(item, "name", "") or getattr(item, "signal", "") or str(position)
 
 
-def _words(field: str) -> str:
-    return field.replace("_", " ")
+def _step_words(step: tuple[str, str]) -> str:
+    field, label = step
+    return label or field.replace("_", " ")

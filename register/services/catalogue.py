@@ -117,7 +117,7 @@ def stated(pks: Collection[int] | None = None) -> dict[int, dict[Path, str]]:
     models = load_models(pks)
     return {
         pk: facts_of_model(models[pk])
-        | {(name.replace("_", " "),): str(fact) for name, fact in zip(BOUGHT, row, strict=True) if fact is not None}
+        | {((name, ""),): str(fact) for name, fact in zip(BOUGHT, row, strict=True) if fact is not None}
         for pk, *row in bought
     }
 

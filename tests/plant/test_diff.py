@@ -95,4 +95,4 @@ def test_going_back_tells_the_same_places_with_the_values_turned_round(data):
     new = data.draw(altered(LOOP))
     there, back = changes(LOOP, new), changes(new, LOOP)
 
-    assert {Change(one.where, one.what, one.new, one.old) for one in there} == set(back)
+    assert {Change(one.path, one.new, one.old) for one in there} == set(back)
