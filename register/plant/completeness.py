@@ -83,7 +83,7 @@ def _connections(loop: Loop) -> Iterator[str]:
     for link in loop.links:
         ends = [end for core in link.cores for end in (core.from_terminal, core.to_terminal)]
         if not ends or not all(ends):
-            yield f"{link.source_tag} {link.source_port} → {link.target_tag} {link.target_port}"
+            yield link.label
 
 
 @item("locations", "Of each tag it is said whether it stands in field, junction box, rack or panel.", minimum=True)

@@ -107,7 +107,7 @@ def _label(field: str, item: msgspec.Struct, position: int) -> str:
     if field == "neighbours":
         return f"{item.loop} {item.name}"
     if hasattr(item, "target_port"):
-        return f"link {item.source_tag} {item.source_port} → {item.target_tag} {item.target_port}"
+        return f"link {item.label}"
     if hasattr(item, "bay") and not hasattr(item, "name"):
         return f"bay {item.bay}"
     if hasattr(item, "core"):

@@ -430,6 +430,10 @@ class Link(Value):
     cores: tuple[Core, ...] = ()
 
     @property
+    def label(self) -> str:
+        return f"{self.source_tag} {self.source_port} → {self.target_tag} {self.target_port}"
+
+    @property
     def cables(self) -> tuple[Cable, ...]:
         return tuple({core.cable.name: core.cable for core in self.cores}.values())
 

@@ -42,9 +42,5 @@ def core_used_twice(loop: Loop) -> Iterator[Finding]:
                 place=f"{cable} core {core}",
                 core=core,
                 cable=cable,
-                links=" and ".join(
-                    sorted(
-                        f"{link.source_tag} {link.source_port} → {link.target_tag} {link.target_port}" for link in links
-                    )
-                ),
+                links=" and ".join(sorted(link.label for link in links)),
             )

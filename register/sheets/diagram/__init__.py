@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from register.plant.diff import Change
 from register.plant.values import Loop
 from register.rules.engine import Verdict
 from register.sheets.diagram import wording
@@ -31,16 +32,18 @@ def draw(
     loop: Loop,
     verdicts: Iterable[Verdict] = (),
     *,
+    changes: Sequence[Change] = (),
     width: float = WIDTH,
     first_height: float | None = None,
     later_height: float | None = None,
 ) -> list[Drawing]:
     """The sheets of a loop's diagram: one, or as many as the greatest heights of the first and the later make needful.
 
-    A drawing is wider than asked for only where its texts could not be told apart otherwise.
+    A drawing is wider than asked for only where its texts could not be told apart otherwise. The places of ``changes``
+    are marked as changed since the last issue.
     """
     wiring = wiring_of(loop)
-    places = Places(loop, numbered(verdicts))
+    places = Places(loop, numbered(verdicts), changes)
     bands = bands_of(wiring)
     sheets = list(_sheets(wiring, places, bands, width, first_height, later_height or first_height))
     drawn = [

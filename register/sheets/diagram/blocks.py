@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from register.sheets.diagram import wording
-from register.sheets.diagram.flags import Numbered, Places
+from register.sheets.diagram.flags import Mark, Places
 from register.sheets.diagram.measures import (
     BUBBLE,
     EARTH,
@@ -79,7 +79,7 @@ class Text:
 
     side: str
     lines: list[Line]
-    flags: list[Numbered]
+    flags: list[Mark]
 
     def height(self, flags_a_line: int) -> float:
         return len(self.lines) * LINE + flag_lines(self.flags, flags_a_line) + PAD
@@ -134,7 +134,7 @@ class Part:
     node: Node
     blocks: list[tuple[Block, Attachment]] = field(default_factory=list)
     lines: list[Line] = field(default_factory=list)
-    flags: list[Numbered] = field(default_factory=list)
+    flags: list[Mark] = field(default_factory=list)
     symbol: str = ""
     lines_below: bool = False  # of a box with a gutter: below the bubble, too, instead of beside it
     top: float = 0
@@ -188,7 +188,7 @@ class Part:
         return PAD + BUBBLE + (SYMBOL[1] + 3 if self.symbol else 0) + PAD if self.has_gutter else 0
 
 
-def flag_lines(flags: Sequence[Numbered], a_line: int) -> float:
+def flag_lines(flags: Sequence[Mark], a_line: int) -> float:
     """Height that flags take below text."""
     return -(-len(flags) // a_line) * (FLAG[1] + FLAG_GAP)
 

@@ -95,10 +95,13 @@ class Columns:
 
     def flags_a_line(self) -> dict[int, int]:
         """How many flags fit beside each other in a layer's boxes; a careful count, for heights come of it."""
-        return {
-            layer: max(1, int((self.layer(layer).width - GUTTER - _TERMINAL_MOST - PAD) / (FLAG[0] + FLAG_GAP)))
-            for layer in self.layers
-        }
+        return {layer: max(1, int(self._room_for_flags(layer) / (FLAG[0] + FLAG_GAP))) for layer in self.layers}
+
+    def _room_for_flags(self, layer: int) -> float:
+        attachments = (one for part in self.parts[layer] for _, one in part.blocks)
+        if any(len({text.side for text in one.texts}) > 1 for one in attachments):
+            return (self.layer(layer).width - 2 * _TERMINAL_MOST - PAD) / 2
+        return self.layer(layer).width - GUTTER - _TERMINAL_MOST - PAD
 
     # Texts
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from register.sheets.diagram import wording
 from register.sheets.diagram.columns import Columns
-from register.sheets.diagram.flags import Numbered
+from register.sheets.diagram.flags import Changed, Mark, put
 from register.sheets.diagram.measures import FLAG, FLAG_GAP, HEADING, LINE, PAD, SIZE
-from register.sheets.diagram.shapes import Box, Divider, Drawing, Flag, Label
+from register.sheets.diagram.shapes import Divider, Drawing, Label
 from register.sheets.diagram.text import fit
 from register.sheets.diagram.wiring import Column, NodeKind, Wiring
 
@@ -25,8 +25,8 @@ _LEGEND = {
 }
 
 
-def draw_loop_flags(drawing: Drawing, flags: list[Numbered], top: float) -> float:
-    """Findings that concern the loop as a whole; returns where they end."""
+def draw_loop_flags(drawing: Drawing, flags: list[Mark], top: float) -> float:
+    """Findings and changes that concern the loop as a whole; returns where they end."""
     if not flags:
         return top
     label = Label(2 * PAD, top + FLAG[1] - 2, "Whole loop:", SIZE)
@@ -35,7 +35,7 @@ def draw_loop_flags(drawing: Drawing, flags: list[Numbered], top: float) -> floa
     for one in flags:
         if x + FLAG[0] > drawing.width - PAD:
             x, top = label.box.right + PAD, top + FLAG[1] + FLAG_GAP
-        drawing.flags.append(Flag(Box(x, top, *FLAG), one.number, one.verdict.severity, one.verdict.finding.unknown))
+        put(drawing, one, x, top)
         x += FLAG[0] + FLAG_GAP
     return top + FLAG[1] + FLAG_GAP
 
@@ -77,8 +77,13 @@ def _draw_legend(drawing: Drawing, top: float) -> float:
         words.insert(0, "above each wire: core · colour · polarity; above each cable: name · cores × size · length")
     if not words:
         words = ["nothing is wired"]
-    shown = fit("  |  ".join(words), drawing.width - 4 * PAD - _SHEET_NUMBER, SIZE)
-    drawing.labels.append(Label(2 * PAD, top + LINE, shown, SIZE, quiet=True))
+    left = 2 * PAD
+    if drawing.change_marks:
+        put(drawing, Changed(), left, top + 2)
+        left += FLAG[0] + FLAG_GAP
+        words.insert(0, "changed since the last issue")
+    shown = fit("  |  ".join(words), drawing.width - left - 2 * PAD - _SHEET_NUMBER, SIZE)
+    drawing.labels.append(Label(left, top + LINE, shown, SIZE, quiet=True))
     drawing.rules.append((top, drawing.width))
     return LINE + PAD
 

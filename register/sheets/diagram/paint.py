@@ -6,7 +6,7 @@ from register.plant.words import Location
 from register.sheets.diagram import wording
 from register.sheets.diagram.blocks import LEFT, RIGHT, Block, Line, Part, Stack, Stop
 from register.sheets.diagram.columns import Bend, Columns, cells_of, hop_header, hop_label, terminal_room
-from register.sheets.diagram.flags import Numbered
+from register.sheets.diagram.flags import Mark, put
 from register.sheets.diagram.measures import (
     BUBBLE,
     FLAG,
@@ -22,7 +22,6 @@ from register.sheets.diagram.shapes import (
     Bubble,
     Drawing,
     Earth,
-    Flag,
     Label,
     Outline,
     Shown,
@@ -101,7 +100,7 @@ class Painter:
             self.drawing.labels.append(Label(x, baseline, shown, 7.0, "middle", bold=True))
 
     def _lines(
-        self, lines: list[Line], flags: list[Numbered], span: tuple[float, float], top: float, anchor: str = "start"
+        self, lines: list[Line], flags: list[Mark], span: tuple[float, float], top: float, anchor: str = "start"
     ) -> None:
         """Lines below each other from a height down, and flags below them."""
         x = span[1] if anchor == "end" else span[0]
@@ -110,13 +109,11 @@ class Painter:
             self.drawing.labels.append(Label(x, baseline, line.text, SIZE, anchor, line.bold))
         self._flags(flags, span[0], top + LINE * len(lines) + FLAG_GAP, span[1] - span[0])
 
-    def _flags(self, flags: list[Numbered], x: float, y: float, room: float) -> None:
+    def _flags(self, flags: list[Mark], x: float, y: float, room: float) -> None:
         a_line = max(1, int((room + FLAG_GAP) / (FLAG[0] + FLAG_GAP)))
         for nth, one in enumerate(flags):
             row, place = divmod(nth, a_line)
-            box = Box(x + place * (FLAG[0] + FLAG_GAP), y + row * (FLAG[1] + FLAG_GAP), *FLAG)
-            verdict = one.verdict
-            self.drawing.flags.append(Flag(box, one.number, verdict.severity, verdict.finding.unknown))
+            put(self.drawing, one, x + place * (FLAG[0] + FLAG_GAP), y + row * (FLAG[1] + FLAG_GAP))
 
     def _terminals(self, part: Part, box: Box) -> None:
         for block, attachment in part.blocks:

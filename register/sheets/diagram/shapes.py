@@ -118,6 +118,13 @@ class Flag:
 
 
 @dataclass(frozen=True)
+class ChangeMark:
+    """Something at this place differs from the last issue."""
+
+    box: Box
+
+
+@dataclass(frozen=True)
 class Divider:
     x: float
     top: float
@@ -145,3 +152,4 @@ class Drawing:
     symbols: list[Symbol] = field(default_factory=list)
     labels: list[Label] = field(default_factory=list)
     flags: list[Flag] = field(default_factory=list)
+    change_marks: list[ChangeMark] = field(default_factory=list)

@@ -10,6 +10,7 @@ from register.sheets.diagram.measures import HEADING, POINT
 from register.sheets.diagram.shapes import (
     Box,
     Bubble,
+    ChangeMark,
     Drawing,
     Earth,
     Flag,
@@ -67,6 +68,7 @@ def _svg(drawing: Drawing, link_for: LinkFor | None, address_of: AddressOf | Non
     yield from map(_symbol, drawing.symbols)
     yield from map(_label, drawing.labels)
     yield from map(_flag, drawing.flags)
+    yield from map(_change_mark, drawing.change_marks)
     for outline in drawing.outlines:
         if link_for and outline.leads_to and (address := link_for(outline.leads_to)):
             yield _link(outline, address)
@@ -192,6 +194,15 @@ def _flag(flag: Flag) -> str:
     return (
         f'<g transform="translate({_n(box.x)} {_n(box.y)})">{mark(flag.severity, flag.unknown)}'
         f'<text x="9.5" y="6.9" font-size="{_n(size)}" font-weight="bold" fill="{colour}">{flag.number}</text></g>'
+    )
+
+
+def _change_mark(one: ChangeMark) -> str:
+    """A delta, as drawings mark a revision, white on black: no severity looks like it."""
+    box = one.box
+    return (
+        f'<g transform="translate({_n(box.x)} {_n(box.y)})"><rect width="11" height="9" rx="1.5" fill="{INK}"/>'
+        f'<path d="M5.5 1.6L8.9 7.4H2.1Z" {_line(0.9, "#ffffff")}/></g>'
     )
 
 

@@ -40,6 +40,7 @@ def _faults(drawing: Drawing) -> Iterator[str]:
     boxes = [outline.box for outline in drawing.outlines if outline.kind != "board"]
     labels = [(f"“{label.text}”", label.box) for label in drawing.labels]
     flags = [(f"flag {flag.number}", flag.box) for flag in drawing.flags]
+    flags += [("a mark of a change", mark.box) for mark in drawing.change_marks]
     symbols = [(symbol.name, symbol.box) for symbol in drawing.symbols]
     wires = [(nth, piece) for nth, wire in enumerate(drawing.wires) for piece in pieces(wire)]
     for name, box in (*labels, *flags, *symbols, *(("a box", box) for box in boxes)):

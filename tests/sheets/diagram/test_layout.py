@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from register.plant.diff import changes
 from register.rules.engine import check
 from register.sheets.diagram import draw, render_svg
 from tests.sheets.diagram.overlaps import faults
@@ -15,8 +16,9 @@ from tests.sheets.strategies import loops, verdicts
 def test_nothing_overlaps_and_nothing_leaves_the_frame_whatever_the_loop(data):
     loop = data.draw(loops())
     found = data.draw(verdicts(loop))
+    differ = changes(data.draw(loops()), loop)
     for height in (None, 440):
-        for drawing in draw(loop, found, first_height=height):
+        for drawing in draw(loop, found, changes=differ, first_height=height):
             assert faults(drawing) == []
 
 
