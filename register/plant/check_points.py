@@ -6,7 +6,7 @@ given one signal and says another.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
@@ -125,24 +125,45 @@ def check_of(loop: Loop, tag: Tag, percents: Sequence[float] = FIVE_POINTS) -> C
 
     Raises NothingToCheck, which says what the tag's record lacks or what is wrong with the points.
     """
-    inputs = [port for port in tag.ports_for(Purpose.MEASUREMENT, Direction.IN) if _carries_a_value(port)]
-    outputs = [port for port in tag.ports_for(Purpose.MEASUREMENT, Direction.OUT) if _carries_a_value(port)]
-    if not inputs and not outputs:
+    ends = next(measuring_ends(tag), None)
+    if ends is None:
         raise NothingToCheck(
             f"{tag.name} has no measurement port whose signal carries a value. Add the port with its signal first."
         )
-    measured = _range(loop, tag, inputs, outputs)
+    return check_between(loop, tag, *ends, percents)
+
+
+def measuring_ends(tag: Tag) -> Iterator[tuple[Port | None, Port | None]]:
+    """Between which ports a tag measures: each input with the first output, or that output alone."""
+    inputs, outputs = (
+        [port for port in tag.ports_for(Purpose.MEASUREMENT, direction) if _carries_a_value(port)]
+        for direction in (Direction.IN, Direction.OUT)
+    )
+    sent = outputs[0] if outputs else None
+    if sent and not inputs:
+        yield None, sent
+    for port in inputs:
+        yield port, sent
+
+
+def check_between(
+    loop: Loop, tag: Tag, taken: Port | None, sent: Port | None, percents: Sequence[float] = FIVE_POINTS
+) -> Check:
+    """The check of a tag from one of its ports to another; one that is missing is the process, or the tag's reading.
+
+    Raises NothingToCheck.
+    """
+    measured = _range(loop, tag, taken, sent)
     if measured is None:
         raise NothingToCheck(f"The range of {tag.name} is not recorded. Enter it at the tag first, then calibrate.")
-    value = Side(measured)
-    sent = _side(outputs[0], outputs[0].range or measured) if outputs else None
-    if not inputs:
-        check = Check(tag.name, "process value", _named(outputs[0]), Side(sent.range), sent, _points(percents))
+    gives = _side(sent, sent.range or measured) if sent else None
+    if taken is None:
+        check = Check(tag.name, "process value", _named(sent), Side(gives.range), gives, _points(percents))
     else:
         rooted = bool(tag.settings and tag.settings.square_root)
-        taken = _side(inputs[0], measured if rooted else inputs[0].range or measured, rooted=rooted)
-        expect = _named(outputs[0]) if sent else "reading"
-        check = Check(tag.name, _named(inputs[0]), expect, taken, sent or value, _points(percents))
+        takes = _side(taken, measured if rooted else taken.range or measured, rooted=rooted)
+        expect = _named(sent) if sent else "reading"
+        check = Check(tag.name, _named(taken), expect, takes, gives or Side(takes.range), _points(percents))
     try:
         for percent in check.percents:
             check.applied.at(percent), check.expected.at(percent)
@@ -169,9 +190,9 @@ def _carries_a_value(port: Port) -> bool:
     return signal is not None and (signal.is_span or signal.kind in ("thermocouple", "resistance thermometer"))
 
 
-def _range(loop: Loop, tag: Tag, inputs: list[Port], outputs: list[Port]) -> Range | None:
+def _range(loop: Loop, tag: Tag, taken: Port | None, sent: Port | None) -> Range | None:
     """The range that the tag works to; a bare sensor, which has none of its own, is used over that of its loop."""
-    if tag.range or inputs or SIGNALS[outputs[0].signal].is_span:
+    if tag.range or taken or SIGNALS[sent.signal].is_span:
         return tag.range
     return loop.range
 

@@ -1,4 +1,4 @@
-"""What a five-point check applies and expects, for every instrument of a loop that can be checked."""
+"""What a five-point check applies and expects, for every instrument of a loop that can be checked, as text."""
 
 from __future__ import annotations
 
@@ -6,16 +6,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
-from register.calc.calibration import FIVE_POINTS, expected_at
-from register.calc.errors import CalculationError
+from register.calc.calibration import FIVE_POINTS
 from register.calc.ranges import Range
-from register.calc.signals import SIGNALS, Signal
-from register.calc.units import label as unit_label
+from register.calc.signals import SIGNALS
+from register.plant import check_points
+from register.plant.check_points import NothingToCheck, Side, check_between, measuring_ends
 from register.plant.values import Loop, Port, Tag
 from register.plant.words import Direction, Purpose
 
-_DIGITS = {"thermocouple": 3, "resistance thermometer": 2, "current": 2, "voltage": 3, "millivolt": 2, "pneumatic": 3}
-"""Places after the point that a bench instrument shows, by kind of signal (common practice, no source)."""
+_COLD_JUNCTION = (
+    "mV are those against 0 °C: take off the emf at the temperature of the terminals, or let the source do it."
+)
 
 
 @dataclass(frozen=True)
@@ -30,8 +31,8 @@ class Check:
     """Points to apply at one instrument; ``note`` is what else one must know, ``missing`` why there are no points."""
 
     tag: str
-    apply: str
-    expect: str
+    apply: str = ""
+    expect: str = ""
     points: tuple[Point, ...] = ()
     note: str = ""
     missing: str = ""
@@ -39,85 +40,60 @@ class Check:
 
 def checks_of(loop: Loop) -> list[Check]:
     """Measuring instruments first, then outputs."""
-    made = [check for tag in loop.tags for check in _measuring(tag)]
+    made = [check for tag in loop.tags for check in _measuring(loop, tag)]
     return made + [check for tag in loop.tags for check in _driving(tag)]
 
 
-def _measuring(tag: Tag) -> Iterator[Check]:
-    inputs = [port for port in tag.ports_for(Purpose.MEASUREMENT, Direction.IN) if port.signal != "digital-input"]
-    outputs = tag.ports_for(Purpose.MEASUREMENT, Direction.OUT)
-    sent = next((port for port in outputs if _scales(port)), None)
-    if sent and not inputs:
-        yield _sender(tag, sent)
-    for port in inputs:
-        yield _receiver(tag, port, sent)
+def _measuring(loop: Loop, tag: Tag) -> Iterator[Check]:
+    for port in tag.ports_for(Purpose.MEASUREMENT, Direction.IN):
+        if port.signal not in SIGNALS:
+            yield Check(tag.name, missing=f"the signal of {port.name} is not recorded")
+    for taken, sent in measuring_ends(tag):
+        if taken is None and not SIGNALS[sent.signal].is_span:
+            continue  # a bare sensor: what it gives stands in the check of whatever reads it
+        try:
+            check = check_between(loop, tag, taken, sent)
+        except NothingToCheck as reason:
+            yield Check(tag.name, missing=str(reason))
+        else:
+            yield _printed(tag, check)
 
 
-def _sender(tag: Tag, sent: Port) -> Check:
-    """A transmitter of a process quantity: apply the quantity, expect the signal."""
-    expect = f"{SIGNALS[sent.signal].label} at {sent.name}"
-    if sent.range is None:
-        return Check(tag.name, "", expect, missing=f"the range of {sent.name} is not recorded")
-    return Check(
-        tag.name,
-        f"the process value in {unit_label(sent.range.unit, sent.range.reference)}",
-        expect,
-        tuple(
-            Point(int(percent), _value(tag, sent.range, percent), _electrical(sent, sent.range, percent))
-            for percent in FIVE_POINTS
-        ),
+def _printed(tag: Tag, check: check_points.Check) -> Check:
+    applied = check.applied
+    process = f"the process value in {applied.symbol}" if applied.signal is None else check.apply
+    points = tuple(
+        Point(
+            int(percent),
+            _shown(tag, applied, percent, unit=applied.signal is not None),
+            _shown(tag, check.expected, percent, unit=True),
+        )
+        for percent in check.percents
     )
-
-
-def _receiver(tag: Tag, port: Port, sent: Port | None) -> Check:
-    """An instrument with an electrical input: apply the signal, expect the reading or, of a converter, its signal."""
-    signal = SIGNALS.get(port.signal)
-    rooted = bool(tag.settings and tag.settings.square_root)
-    measured = tag.range if rooted else port.range or tag.range
-    apply = f"{signal.label if signal else port.signal or 'signal not recorded'} at {port.name}"
-    expect = f"{SIGNALS[sent.signal].label} at {sent.name}" if sent else "reading"
-    if signal is None or measured is None:
-        what = "signal" if signal is None else "range"
-        return Check(tag.name, apply, expect, missing=f"the {what} of {port.name} is not recorded")
-    points = []
-    try:
-        for percent in FIVE_POINTS:
-            answer = _electrical(sent, measured, percent) if sent else _value(tag, measured, percent, unit=True)
-            points.append(Point(int(percent), _electrical(port, measured, percent, rooted=rooted), answer))
-    except CalculationError as reason:
-        return Check(tag.name, apply, expect, missing=str(reason))
-    cold = "mV are those against 0 °C: take off the emf at the temperature of the terminals, or let the source do it."
-    return Check(tag.name, apply, expect, tuple(points), note=cold if signal.kind == "thermocouple" else "")
+    cold = applied.signal is not None and applied.signal.kind == "thermocouple"
+    return Check(tag.name, process, check.expect, points, note=_COLD_JUNCTION if cold else "")
 
 
 def _driving(tag: Tag) -> Iterator[Check]:
     for purpose in (Purpose.CONTROL, Purpose.COOLING_CONTROL):
         for port in tag.ports_for(purpose, Direction.OUT):
-            if _scales(port):
-                percent_range = Range(Decimal(0), Decimal(100), "P1")
-                points = (
-                    Point(int(percent), f"{percent:.0f} %", _electrical(port, percent_range, percent))
-                    for percent in FIVE_POINTS
-                )
-                yield Check(tag.name, "output by hand", f"{SIGNALS[port.signal].label} at {port.name}", tuple(points))
+            if port.signal in SIGNALS and SIGNALS[port.signal].is_span:
+                yield _driven(tag, port)
 
 
-def _scales(port: Port) -> bool:
-    return port.signal in SIGNALS and SIGNALS[port.signal].is_span
-
-
-def _electrical(port: Port, measured: Range, percent: float, *, rooted: bool = False) -> str:
-    """What to apply or expect; ``rooted``: the instrument extracts the root from it, so it goes with the square."""
-    signal: Signal = SIGNALS[port.signal]
-    expected = expected_at(
-        percent, measured, signal, reversed_=port.reversed, square_root=port.square_root, square_root_after=rooted
+def _driven(tag: Tag, port: Port) -> Check:
+    signal = SIGNALS[port.signal]
+    side = Side(Range(Decimal(0), Decimal(100), "P1"), signal, reversed=port.reversed)
+    points = tuple(
+        Point(int(percent), f"{percent:.0f} %", _shown(tag, side, percent, unit=True)) for percent in FIVE_POINTS
     )
-    return f"{expected.electrical:.{_DIGITS.get(signal.kind, 3)}f} {expected.symbol}".replace("-", "−")
+    return Check(tag.name, "output by hand", f"{signal.label} at {port.name}", points)
 
 
-def _value(tag: Tag, measured: Range, percent: float, *, unit: bool = False) -> str:
-    """The engineering value with the decimals that the instrument shows, else as exactly as the range states it."""
-    value = measured.value_at(Decimal(int(percent)))
-    decimals = tag.settings.decimals if tag.settings else None
-    shown = f"{value:f}" if decimals is None else f"{value:.{decimals}f}"
-    return f"{shown} {unit_label(measured.unit, measured.reference) if unit else ''}".strip().replace("-", "−")
+def _shown(tag: Tag, side: Side, percent: float, *, unit: bool) -> str:
+    """A signal as the bench shows it; a value with the decimals of the instrument, or more where it needs them."""
+    value = side.shown(percent)
+    if side.signal is None and tag.settings and tag.settings.decimals is not None:
+        rounded = round(value, tag.settings.decimals)
+        value = rounded if rounded == value else value
+    return f"{value:f} {side.symbol if unit else ''}".strip().replace("-", "−")

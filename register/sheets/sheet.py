@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 
 from django.template.loader import render_to_string
@@ -11,17 +11,27 @@ from django.utils.safestring import SafeString, mark_safe
 
 from register.plant import codec
 from register.plant.cautions import cautions_for
-from register.plant.keying import keying_order, signal_label
-from register.plant.values import Alarm, Bay, Cable, Core, FittedBoard, Link, Loop, Tag
+from register.plant.diff import changes
+from register.plant.values import Loop
 from register.rules.engine import Rule, Verdict, all_rules
 from register.sheets.checks import checks_of
 from register.sheets.diagram import draw
 from register.sheets.diagram.flags import Numbered, numbered
 from register.sheets.diagram.shapes import Drawing, Outline
 from register.sheets.diagram.svg import LinkFor, mark, svg
-from register.sheets.diagram.wording import FAILS, fail_position, hazard_lines, number, value_with_unit
+from register.sheets.diagram.wording import hazard_lines
 from register.sheets.pdf import File, html_to_pdf
 from register.sheets.qr import qr_data_uri
+from register.sheets.tables import (
+    Rows,
+    alarm_table,
+    board_table,
+    cable_table,
+    compared,
+    core_table,
+    settings_of,
+    tag_table,
+)
 
 
 @dataclass(frozen=True)
@@ -56,7 +66,7 @@ PAPERS = {
     "Tabloid": Paper("ledger", 411.8, 256.4, 8.8, 940),
 }
 # Heights of what stands above the diagram, in the size of the text (sheet.css sets them).
-_TITLE_BLOCK_EM, _CAUTIONS_EM, _CAUTION_EM, _AS_ON_EM = 9.6, 1.6, 1.3, 2.8
+_TITLE_BLOCK_EM, _CAUTIONS_EM, _CAUTION_EM, _AS_ON_EM, _MARKS_EM = 9.6, 1.6, 1.3, 2.8, 1.8
 _SERVICE_CHARACTERS, _AREA_CHARACTERS = 45, 55  # that surely fit on a line of the title block
 
 
@@ -84,7 +94,8 @@ class ConcessionNote:
 class IssueNote:
     """The issue that the sheet is or, where ``is_this`` is not so, the last one before the loop was changed.
 
-    Number 0: the loop's sheet was never issued. ``changes`` says what differs from issue ``since`` (0: no such issue).
+    Number 0: the loop's sheet was never issued. ``before`` is the loop as issue ``since`` shows it (0: no such issue):
+    what differs from it is marked.
     """
 
     number: int = 0
@@ -96,7 +107,7 @@ class IssueNote:
     exception: str = ""
     is_this: bool = False
     since: int = 0
-    changes: tuple[str, ...] = ()
+    before: Loop | None = None
 
     @property
     def outdated(self) -> bool:
@@ -153,17 +164,23 @@ def sheet_html(
 ) -> str:
     page = PAPERS[paper]
     flags = numbered(verdicts)
+    before = issue.before if issue else None
+    differ = changes(before, loop) if before else ()
+    title = {name: cell for name, (cell,) in compared(_title_facts, loop, before)}
+    checks = checks_of(loop)
     cautions = cautions_for(loop)
     where = loop.area if loop.area.startswith(plant_name) else f"{plant_name} · {loop.area}"
     above_em = (
         _title_block_em(loop.service, where)
         + (_CAUTIONS_EM + len(cautions) * _CAUTION_EM if cautions else 0)
         + _AS_ON_EM * (bool(as_on) + (issue is not None and issue.outdated))
+        + (_MARKS_EM if differ else 0)
     )
     height = page.height_mm * _POINTS_PER_MM
     drawings = draw(
         loop,
         [flag.verdict for flag in flags],
+        changes=differ,
         width=page.diagram_width,
         first_height=(height - above_em * page.text_pt) / page.diagram_scale,
         later_height=(height - page.text_pt) / page.diagram_scale,
@@ -182,19 +199,20 @@ def sheet_html(
             "issue": issue,
             "live_url": live_url,
             "qr": qr_data_uri(live_url),
-            "zones": _zones(loop),
             "cautions": cautions,
             "drawings": [_placed(drawing, link_for) for drawing in drawings],
             "findings": [_finding_row(flag, concessions.get(flag.verdict.identity)) for flag in flags],
-            "tags": [_tag_row(tag) for tag in loop.tags],
-            "settings": [
-                (tag, list(keying_order(tag.settings)) if tag.settings else []) for tag in loop.tags if _is_set(tag)
-            ],
-            "boards": list(_board_rows(loop)),
-            "alarms": [_alarm_row(tag, alarm) for tag in loop.tags for alarm in tag.alarms],
-            "checks": checks_of(loop),
-            "cores": list(_core_rows(loop)),
-            "cables": list({cable.name: _cable_row(cable) for link in loop.links for cable in link.cables}.values()),
+            "service": title.pop("service"),
+            "area": title.pop("area"),
+            "facts": title,
+            "tags": tag_table(loop, before, with_hazard=cautions.hazardous),
+            "settings": list(settings_of(loop, before)),
+            "boards": board_table(loop, before),
+            "alarms": alarm_table(loop, before),
+            "checks": [checks[nth : nth + 2] for nth in range(0, len(checks), 2)],
+            "cores": core_table(loop, before),
+            "cables": cable_table(loop, before),
+            "changes": differ,
         },
     )
 
@@ -205,9 +223,21 @@ def _title_block_em(service: str, where: str) -> float:
     return _TITLE_BLOCK_EM + lines * 1.5
 
 
-def _zones(loop: Loop) -> str:
+def _title_facts(loop: Loop) -> Rows:
+    """What the title block says of the loop."""
     zones = {tag.zone: next(hazard_lines(tag)) for tag in loop.tags if tag.zone}
-    return ", ".join(zones.values())
+    yield "service", (loop.service,)
+    yield "area", (loop.area,)
+    yield "Kind", (str(loop.kind),)
+    yield "Criticality", (str(loop.criticality),)
+    yield "Range", (str(loop.range or ""),)
+    yield "Area class", (", ".join(zones.values()) or "no zone recorded",)
+    if loop.safety:
+        months = loop.safety.proof_test_interval_months or "(not recorded)"
+        sil = loop.safety.target_sil or "(not recorded)"
+        yield "Safety", (f"SIL {sil}, proof test every {months} months",)
+    else:
+        yield "Danger lies", (str(loop.danger or ""),)
 
 
 @dataclass(frozen=True)
@@ -224,7 +254,10 @@ def _placed(drawing: Drawing, link_for: LinkFor | None) -> _Placed:
         address = link_for(outline.leads_to) if link_for and outline.leads_to else None
         if address:
             links.append((address, outline.leads_to, _style(outline, drawing)))
-    return _Placed(mark_safe(svg(drawing)), links)
+    told = replace(
+        drawing, title=f"{drawing.title}. {drawing.description}"
+    )  # a PDF has its title for all that it shows
+    return _Placed(mark_safe(svg(told)), links)
 
 
 def _style(outline: Outline, drawing: Drawing) -> str:
@@ -250,102 +283,3 @@ def _finding_row(flag: Numbered, concession: ConcessionNote | None) -> _FindingR
     words = "cannot tell" if verdict.finding.unknown else verdict.severity
     drawn = f'<svg xmlns="{_SVG}" width="9" height="9" viewBox="0 0 9 9"><title>{words}</title>{shape}</svg>'
     return _FindingRow(flag.number, verdict, all_rules().get(verdict.rule), mark_safe(drawn), concession)
-
-
-@dataclass(frozen=True)
-class _TagRow:
-    tag: Tag
-    fails: str
-    supply: str
-    hazard: str
-
-
-def _tag_row(tag: Tag) -> _TagRow:
-    fails = fail_position(tag)
-    volts = f"{number(tag.supply_v)} V" if tag.supply_v is not None else ""
-    return _TagRow(
-        tag,
-        FAILS[fails] if fails else str(tag.fault_direction or ""),
-        " ".join(filter(None, (volts, tag.supply_kind or ""))) + (f", fuse {tag.fuse}" if tag.fuse else ""),
-        "; ".join(hazard_lines(tag)),
-    )
-
-
-def _is_set(tag: Tag) -> bool:
-    return tag.settings is not None or (tag.model is not None and bool(tag.model.bays))
-
-
-@dataclass(frozen=True)
-class _BoardRow:
-    tag: Tag
-    bay: str
-    board: FittedBoard | None
-    takes: tuple[str, ...]
-
-
-def _board_rows(loop: Loop) -> Iterator[_BoardRow]:
-    for tag in loop.tags:
-        fitted = {board.bay: board for board in tag.asset.boards} if tag.asset else {}
-        bays = {bay.name: bay for bay in tag.model.bays} if tag.model else {}
-        for name in dict.fromkeys([*bays, *fitted]):
-            yield _BoardRow(tag, name, fitted.get(name), bays.get(name, Bay(name=name)).takes)
-
-
-@dataclass(frozen=True)
-class _AlarmRow:
-    tag: Tag
-    alarm: Alarm
-    set_point: str
-    deadband: str
-    extras: str
-
-
-def _alarm_row(tag: Tag, alarm: Alarm) -> _AlarmRow:
-    delay = f"delay {number(alarm.delay_s)} s" if alarm.delay_s is not None else ""
-    extras = ("trip" if alarm.trip else "", "latching" if alarm.latching else "", delay)
-    return _AlarmRow(
-        tag,
-        alarm,
-        value_with_unit(alarm.set_point, tag.range) if alarm.set_point is not None else "",
-        value_with_unit(alarm.deadband, tag.range) if alarm.deadband is not None else "",
-        ", ".join(filter(None, extras)),
-    )
-
-
-@dataclass(frozen=True)
-class _CoreRow:
-    link: Link
-    signal: str
-    core: Core | None
-    polarity: str
-    is_first: bool  # of its link
-
-
-def _core_rows(loop: Loop) -> Iterator[_CoreRow]:
-    for link in loop.links:
-        source = loop.tag(link.source_tag)
-        port = source.port(link.source_port) if source else None
-        for nth, core in enumerate(link.cores or (None,)):
-            polarity = core.polarity.replace("-", "−") if core else ""
-            yield _CoreRow(link, signal_label(port.signal) if port else "", core, polarity, nth == 0)
-
-
-@dataclass(frozen=True)
-class _CableRow:
-    cable: Cable
-    size: str
-    length: str
-    screen: str
-
-
-def _cable_row(cable: Cable) -> _CableRow:
-    size = [f"{cable.cores} cores" if cable.cores else "", f"{number(cable.csa_mm2)} mm²" if cable.csa_mm2 else ""]
-    screen = {True: "screened", False: "no screen", None: ""}[cable.screened]
-    if cable.screen_earthed_at:
-        screen = f"{screen or 'screen'}, earthed at {', '.join(cable.screen_earthed_at)}"
-    return _CableRow(
-        cable,
-        " × ".join(filter(None, size)),
-        f"{number(cable.length_m)} m" if cable.length_m is not None else "",
-        screen,
-    )

@@ -15,7 +15,6 @@ from django.utils import timezone
 
 from register.models import Concession, Finding, Revision, SheetIssue
 from register.plant import values
-from register.plant.diff import changes
 from register.rules.engine import Verdict
 from register.sheets.sheet import ConcessionNote, IssueNote, RevisionNote, render_sheet
 
@@ -135,7 +134,6 @@ def _issue_notes(revisions: Collection[Revision], moment: datetime) -> dict[int,
         if not issues[revision.loop_id]:
             continue
         last, compared = issues[revision.loop_id][-1], since.get(revision.loop_id)
-        differ = changes(old[compared.revision_id].loop_value(), revision.loop_value()) if compared else ()
         notes[revision.loop_id] = IssueNote(
             number=last.number,
             revision=last.revision.number,
@@ -146,6 +144,6 @@ def _issue_notes(revisions: Collection[Revision], moment: datetime) -> dict[int,
             exception=last.exception,
             is_this=last.revision_id == revision.pk,
             since=compared.number if compared else 0,
-            changes=tuple(map(str, differ)),
+            before=old[compared.revision_id].loop_value() if compared else None,
         )
     return notes

@@ -9,10 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from register.plant import codec, sketch
+from register.plant.diff import changes
 from register.plant.values import Loop
 from register.plant.words import LoopKind, Severity
 from register.rules.engine import Verdict, finding
-from register.sheets.sheet import PAPERS, ConcessionNote, RevisionNote, render_sheet
+from register.sheets.diagram import draw
+from register.sheets.sheet import PAPERS, ConcessionNote, IssueNote, RevisionNote, render_sheet
 from tests.sheets import samples
 from tests.sheets.archivable import faults
 from tests.sheets.strategies import loops
@@ -59,7 +61,7 @@ def words(text: str) -> str:
         "Alarm 1",
         "160 °C",
         "de-energises",
-        "138.51 Ω",
+        "138.505 Ω",
         "TIC-101: Input 1",
         "compensation",
         "4 cores × 1.5 mm²",
@@ -105,6 +107,31 @@ def test_findings_stand_with_their_remedy_and_their_concession(pdf_text):
 )
 def test_cautions_stand_on_sheets_of_work_that_can_hurt(loop, caution, pdf_text):
     assert caution in words(pdf_text(sheet(loop)))
+
+
+def test_what_was_changed_since_the_last_issue_is_marked_at_its_place_and_listed(pdf_text):
+    before = sketch.temperature_loop()
+    loop = sketch.with_settings(before, "TIC-101", filter_s=sketch.number(5))
+    loop = sketch.with_alarm(loop, "TIC-101", "Alarm 1", set_point=sketch.number(170))
+    loop = samples.replace(sketch.with_tag(loop, "TE-101", place="Tank 2"), service="Wort temperature")
+    text = words(pdf_text(sheet(loop, issue=IssueNote(number=2, revision=3, since=1, is_this=True, before=before))))
+    for mark in (
+        "Δ Wort temperature",
+        "Δ 5 s",
+        "Δ 170 °C",
+        "Δ field, Tank 2",
+        "Δ marks what was changed since issue 1",
+    ):
+        assert mark in text
+    assert "Δ 12 %" not in text
+    assert "TIC-101 settings filter s 2 5" in text
+    (drawing,) = draw(loop, changes=changes(before, loop))
+    assert len(drawing.change_marks) == 4  # the sensor, the controller, the alarm's relay; and the legend
+
+
+def test_a_sheet_like_its_last_issue_bears_no_mark(pdf_text):
+    loop = sketch.temperature_loop()
+    assert "Δ" not in pdf_text(sheet(loop, issue=IssueNote(number=2, revision=3, since=1, is_this=True, before=loop)))
 
 
 def test_an_old_sheet_says_so_on_its_face_and_foot(pdf_text):

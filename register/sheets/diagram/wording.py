@@ -13,7 +13,8 @@ from register.plant.values import Alarm, Core, Model, Port, Tag
 from register.plant.words import FailPosition, Purpose, Role, SetPointSource
 
 NOT_RECORDED = "not recorded"
-_BOUND = "\N{NO-BREAK SPACE}"
+BOUND = "\N{NO-BREAK SPACE}"
+"""Between what must not be parted at the end of a line."""
 
 FAILS = {
     FailPosition.CLOSED: "fails closed (FC)",
@@ -39,11 +40,11 @@ def number(value: Decimal) -> str:
 def range_label(of: Range) -> str:
     """The range, its upper end and unit never parted: "0–10 bar (gauge)"."""
     unit = unit_label(of.unit)
-    return str(of).replace(f" {unit}", f"{_BOUND}{unit}")
+    return str(of).replace(f" {unit}", f"{BOUND}{unit}")
 
 
 def value_with_unit(value: Decimal, of: Range | None) -> str:
-    return f"{number(value)}{_BOUND}{unit_label(of.unit, of.reference)}" if of else number(value)
+    return f"{number(value)}{BOUND}{unit_label(of.unit, of.reference)}" if of else number(value)
 
 
 def fail_position(tag: Tag) -> FailPosition | None:
@@ -66,9 +67,9 @@ def _device_lines(tag: Tag) -> Iterator[str]:
     if not tag.location:
         yield f"location {NOT_RECORDED}"
     if tag.supply_v is not None or tag.supply_kind or tag.role in _NEEDS_SUPPLY:
-        yield f"{_supply(tag)}, {_fuse(tag)}"
+        yield f"{supply_label(tag)}, {fuse_label(tag)}"
     elif tag.fuse:
-        yield _fuse(tag)
+        yield fuse_label(tag)
     if tag.role == Role.FINAL_ELEMENT:
         fails = fail_position(tag)
         yield FAILS[fails] if fails else f"fail action {NOT_RECORDED}"
@@ -78,14 +79,14 @@ def _device_lines(tag: Tag) -> Iterator[str]:
     yield from hazard_lines(tag)
 
 
-def _fuse(tag: Tag) -> str:
-    return _BOUND.join(("fuse", *(tag.fuse or NOT_RECORDED).split()))
+def fuse_label(tag: Tag) -> str:
+    return BOUND.join(("fuse", *(tag.fuse or NOT_RECORDED).split()))
 
 
-def _supply(tag: Tag) -> str:
+def supply_label(tag: Tag) -> str:
     if tag.supply_v is None:
         return f"supply {tag.supply_kind or NOT_RECORDED}"
-    return _BOUND.join(filter(None, (number(tag.supply_v), "V", tag.supply_kind or "")))
+    return BOUND.join(filter(None, (number(tag.supply_v), "V", tag.supply_kind or "")))
 
 
 def _control(tag: Tag) -> Iterator[str]:
@@ -129,7 +130,7 @@ def port_lines(tag: Tag | None, port: Port | None, name: str) -> list[str]:
     if port.square_root:
         lines.append("square root taken")
     if port.split_low_percent is not None and port.split_high_percent is not None:
-        lines.append(f"for output {number(port.split_low_percent)}–{number(port.split_high_percent)}{_BOUND}%")
+        lines.append(f"for output {number(port.split_low_percent)}–{number(port.split_high_percent)}{BOUND}%")
     if tag:
         lines += [alarm_line(alarm, tag) for alarm in tag.alarms if alarm.output == port.name]
     return lines

@@ -46,7 +46,7 @@ def test_a_sheet_of_a_loop_changed_since_its_issue_says_so_and_what_changed(issu
     said = " ".join(pdf_text(signed_in("auditor").get(reverse("sheets:pdf", args=["T-101"])).content).split())
     assert "Not issued: the loop was changed since issue 1 (revision 1," in said
     assert "Changed since issue 1" in said
-    assert "service Hot water temperature → Steep water" in said
+    assert "T-101 service Hot water temperature Steep water" in said
 
 
 def test_an_issued_sheet_stays_byte_for_byte_when_the_loop_changes(issued, person, signed_in):

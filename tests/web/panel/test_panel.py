@@ -29,9 +29,11 @@ def test_what_a_technician_needs_stands_on_one_page(page):
 
 
 def test_a_platinum_input_is_to_be_fed_the_resistances_of_the_table(page):
-    """Pt100 at 0, 50, 100, 150 and 200 °C: IEC 60751:2022, table 1."""
+    """Pt100 at 0, 50, 100, 150 and 200 °C: IEC 60751:2022, table 1 to two places, its equation to three."""
     (check,) = [one for one in page().context["checks"] if one.expect == "reading"]
-    assert [point.applied for point in check.points] == ["100.00 Ω", "119.40 Ω", "138.51 Ω", "157.33 Ω", "175.86 Ω"]
+    assert [point.applied for point in check.points] == [
+        *("100.000 Ω", "119.397 Ω", "138.505 Ω", "157.325 Ω", "175.856 Ω")
+    ]
 
 
 def test_every_conductor_says_where_it_goes(page):
