@@ -117,7 +117,7 @@ def test_what_was_changed_since_the_last_issue_is_marked_at_its_place_and_listed
     text = words(pdf_text(sheet(loop, issue=IssueNote(number=2, revision=3, since=1, is_this=True, before=before))))
     for mark in (
         "Δ Wort temperature",
-        "Δ 5 s",
+        "Δ 5",
         "Δ 170 °C",
         "Δ field, Tank 2",
         "Δ marks what was changed since issue 1",
