@@ -92,6 +92,7 @@ MIDDLEWARE = [
     "register.web.csp.ContentSecurityPolicyMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
@@ -173,6 +174,9 @@ if switched_on("HTTPS"):
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 
 LANGUAGE_CODE = os.environ.get("LANGUAGE_CODE", "en-gb")
+LANGUAGES = [("en-gb", "English"), ("de", "Deutsch")]
+LANGUAGE_COOKIE_NAME = "language"
+LOCALE_PATHS = [BASE_DIR / "register" / "locale"]
 TIME_ZONE = os.environ.get("TIME_ZONE", "UTC")
 USE_I18N = True
 USE_TZ = True

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from django.conf import settings
 from django.http import HttpRequest
 from django.utils.functional import SimpleLazyObject
+from django.utils.translation import get_language
 from django.utils.translation import gettext_lazy as _
 
 from register.models import PlantSettings
@@ -19,16 +21,17 @@ DISPLAY = {
         "on": _("On"),
         "off": _("Off"),
     },
+    settings.LANGUAGE_COOKIE_NAME: dict(settings.LANGUAGES),
 }
 """The cookies that keep how somebody wants the pages shown: their values, the first the one without a cookie."""
 
 
 def display_of(request: HttpRequest) -> dict[str, str]:
-    """The chosen value of each display setting."""
+    """The chosen value of each display setting; the language without a cookie is what the browser asks for."""
     return {
         name: request.COOKIES[name] if request.COOKIES.get(name) in values else next(iter(values))
         for name, values in DISPLAY.items()
-    }
+    } | {settings.LANGUAGE_COOKIE_NAME: get_language()}
 
 
 def shell(request: HttpRequest) -> dict[str, object]:

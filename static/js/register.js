@@ -9,7 +9,7 @@ const root = document.documentElement;
 
 document.addEventListener("click", (event) => {
   const button = event.target.closest(".display button");
-  if (!button) return;
+  if (!button || button.name === "language") return; // the words come from the server
   event.preventDefault();
   const secure = location.protocol === "https:" ? "; secure" : "";
   document.cookie = `${button.name}=${button.value}; path=/; max-age=${365 * 24 * 60 * 60}; samesite=lax${secure}`;
