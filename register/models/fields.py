@@ -9,6 +9,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.core.validators import RegexValidator
 from django.db import models
+from django.utils.translation import gettext_lazy
 
 from register.calc.errors import NotANumber
 from register.calc.ranges import parse_number
@@ -90,7 +91,7 @@ def word_field(words: type[StrEnum], *, optional: bool = False, **kwargs) -> mod
     """A column that holds one word of a closed vocabulary; the word is what people read."""
     if optional:
         kwargs |= {"blank": True, "default": ""}
-    return models.CharField(max_length=40, choices=[(word.value, word.value) for word in words], **kwargs)
+    return models.CharField(max_length=40, choices=[(word.value, gettext_lazy(word.value)) for word in words], **kwargs)
 
 
 def name_field(max_length: int = 60, **kwargs) -> models.CharField:

@@ -8,14 +8,12 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.template.loader import render_to_string
-
 from register.calc.calibration import accuracy_ratio, in_unit, passes
 from register.calc.ranges import Range
 from register.calc.units import label as unit_label
 from register.models import Calibration, CalibrationPoint, Revision
 from register.models.calibrations import calibrated_range, outcome
-from register.sheets.pdf import html_to_pdf
+from register.sheets.pdf import html_to_pdf, printed_html
 from register.sheets.sheet import FOOT_MM, MARGIN_MM
 
 STATES = {"as_found": "As found", "as_left": "As left"}
@@ -167,4 +165,4 @@ def render_certificate(
         "margin_mm": MARGIN_MM,
         "foot_mm": FOOT_MM,
     }
-    return html_to_pdf(render_to_string("calibrations/certificate.html", context))
+    return html_to_pdf(printed_html("calibrations/certificate.html", context))

@@ -11,14 +11,13 @@ from pathlib import Path
 
 import pikepdf
 from django.conf import settings
-from django.template.loader import render_to_string
 from django.utils import timezone
 
 from register.models import Loop, Pack, PackForm, PlantSettings
 from register.sheets.cache import write
 from register.sheets.drawing import Sheet, drawing
 from register.sheets.merging import Merging
-from register.sheets.pdf import html_to_pdf
+from register.sheets.pdf import html_to_pdf, printed_html
 from register.sheets.seals import pages_sha256
 from register.sheets.sheet import FOOT_MM, MARGIN_MM, PAPERS
 from register.sheets.standing import Look, standing_at
@@ -79,7 +78,7 @@ def _contents(pack: Pack, sheets: list[Sheet], look: Look, pages: dict[str, int]
         "margin_mm": MARGIN_MM,
         "foot_mm": FOOT_MM,
     }
-    return html_to_pdf(render_to_string("packs/contents.html", context))
+    return html_to_pdf(printed_html("packs/contents.html", context))
 
 
 def _manifest(pack: Pack, contents: dict, sheets: list[dict]) -> bytes:

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 import pydyf
+from django.template.loader import render_to_string
+from django.utils.translation import override
 
 logging.getLogger("fontTools").setLevel(logging.ERROR)  # it reports every font that it subsets
 
@@ -30,6 +32,18 @@ class File:
     description: str
     at: datetime
     relationship: str = "Source"
+
+
+PRINTED_IN = "en-gb"
+
+
+def printed_html(template: str, context: dict[str, object]) -> str:
+    """A document for print, in one language whatever language its pages are read in: the same loop, the same sheet.
+
+    It also keeps the decimal commas of other languages out of lengths and sizes.
+    """
+    with override(PRINTED_IN):
+        return render_to_string(template, context)
 
 
 def html_to_pdf(html: str, files: Iterable[File] = ()) -> bytes:

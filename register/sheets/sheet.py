@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 
-from django.template.loader import render_to_string
 from django.utils.safestring import SafeString, mark_safe
 
 from register.plant import codec
@@ -20,7 +19,7 @@ from register.sheets.diagram.flags import Numbered, numbered
 from register.sheets.diagram.shapes import Drawing, Outline
 from register.sheets.diagram.svg import LinkFor, mark, svg
 from register.sheets.diagram.wording import hazard_lines
-from register.sheets.pdf import File, html_to_pdf
+from register.sheets.pdf import File, html_to_pdf, printed_html
 from register.sheets.qr import qr_data_uri
 from register.sheets.tables import (
     Rows,
@@ -185,7 +184,7 @@ def sheet_html(
         first_height=(height - above_em * page.text_pt) / page.diagram_scale,
         later_height=(height - page.text_pt) / page.diagram_scale,
     )
-    return render_to_string(
+    return printed_html(
         "sheets/sheet.html",
         {
             "loop": loop,

@@ -20,6 +20,7 @@ register.filter(marks.severity_counts)
 register.simple_tag(rows.body_rows)
 register.filter(words.quantity)
 register.filter(words.localdate)
+register.filter(words.word)
 register.filter(keying.keying_order)
 register.filter(keying.signal_label)
 

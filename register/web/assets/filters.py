@@ -13,12 +13,12 @@ from register.web.loops.filters import choices
 class AssetFilter(django_filters.FilterSet):
     q = django_filters.CharFilter(
         method="search",
-        label="Search",
+        label=_("Search"),
         widget=forms.TextInput(attrs={"type": "search", "placeholder": "Serial, code or model"}),
     )
-    state = django_filters.ChoiceFilter(choices=choices(AssetState), label="State", empty_label="Any state")
+    state = django_filters.ChoiceFilter(choices=choices(AssetState), label=_("State"), empty_label=_("Any state"))
     kind = django_filters.ChoiceFilter(
-        field_name="model__kind", choices=choices(ModelKind), label="Kind", empty_label="All kinds"
+        field_name="model__kind", choices=choices(ModelKind), label=_("Kind"), empty_label=_("All kinds")
     )
 
     model = django_filters.ModelChoiceFilter(

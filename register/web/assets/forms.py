@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Asset
 from register.web.changes import ChangeForm
@@ -17,7 +18,7 @@ class AssetForm(ChangeForm, forms.ModelForm):
         fields = ("code", "serial", "model", "state", "store_place", "remarks")
         widgets = {"remarks": forms.Textarea(attrs={"rows": 3})}
         help_texts = {
-            "code": "The plant's own number for this one item.",
-            "serial": "As on its plate.",
-            "state": "What is installed or fitted is in service; that is recorded at its tag.",
+            "code": _("The plant's own number for this one item."),
+            "serial": _("As on its plate."),
+            "state": _("What is installed or fitted is in service; that is recorded at its tag."),
         }

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import django_tables2 as tables
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Asset, BoardFitting, Calibration, Installation
 from register.web.catalogue.tables import model_column
@@ -8,20 +9,20 @@ from register.web.many.tables import PickColumn
 
 
 class AssetTable(tables.Table):
-    code = tables.Column(linkify=("assets:detail", {"code": tables.A("code")}), verbose_name="Asset")
-    serial = tables.Column(verbose_name="Serial number")
+    code = tables.Column(linkify=("assets:detail", {"code": tables.A("code")}), verbose_name=_("Asset"))
+    serial = tables.Column(verbose_name=_("Serial number"))
     model = model_column()
     kind = tables.Column(accessor="model__kind")
     tag = tables.Column(accessor="tag_name", linkify=("tags:detail", {"name": tables.A("tag_name")}))
     place = tables.Column(empty_values=(), order_by=("store_place", "controller_code", "bay"))
     pick = PickColumn()
 
-    caption = "Assets"
+    caption = _("Assets")
 
     class Meta:
         model = Asset
         fields = ("code", "serial", "model", "kind", "state", "tag", "place", "pick")
-        empty_text = "No asset matches. Take a filter away, or search for another part of the serial number."
+        empty_text = _("No asset matches. Take a filter away, or search for another part of the serial number.")
 
     def render_place(self, record: Asset) -> str:
         return place_of(record) or self.default
@@ -46,15 +47,15 @@ class PlaceTable(_Part):
 
     tag = tables.Column(linkify=("tags:detail", {"name": tables.A("tag__name")}))
     loop = tables.Column(accessor="tag__loop", linkify=("loops:detail", {"number": tables.A("tag__loop__number")}))
-    from_date = tables.DateColumn(short=False, verbose_name="From")
-    to_date = tables.DateColumn(short=False, verbose_name="To", default="still there")
+    from_date = tables.DateColumn(short=False, verbose_name=_("From"))
+    to_date = tables.DateColumn(short=False, verbose_name=_("To"), default="still there")
 
-    caption = "Where it stands and stood"
+    caption = _("Where it stands and stood")
 
     class Meta(_Part.Meta):
         model = Installation
         fields = ("tag", "loop", "from_date", "to_date", "reason_in", "reason_out", "condition_out")
-        empty_text = "It was never installed."
+        empty_text = _("It was never installed.")
 
 
 class BayTable(_Part):
@@ -65,12 +66,12 @@ class BayTable(_Part):
     board = tables.Column(
         accessor="board__serial",
         linkify=("assets:detail", {"code": tables.A("board__code")}),
-        verbose_name="Serial number",
+        verbose_name=_("Serial number"),
     )
-    from_date = tables.DateColumn(short=False, verbose_name="From")
-    to_date = tables.DateColumn(short=False, verbose_name="To", default="still there")
+    from_date = tables.DateColumn(short=False, verbose_name=_("From"))
+    to_date = tables.DateColumn(short=False, verbose_name=_("To"), default="still there")
 
-    caption = "Boards fitted now and before"
+    caption = _("Boards fitted now and before")
 
     def render_bay(self, value: str) -> str:
         return f"Bay {value}"
@@ -78,7 +79,7 @@ class BayTable(_Part):
     class Meta(_Part.Meta):
         model = BoardFitting
         fields = ("bay", "model", "board", "from_date", "to_date", "condition_out")
-        empty_text = "No board was ever fitted."
+        empty_text = _("No board was ever fitted.")
 
 
 class ControllerTable(_Part):
@@ -86,25 +87,25 @@ class ControllerTable(_Part):
 
     controller = tables.Column(linkify=("assets:detail", {"code": tables.A("controller__code")}))
     model = model_column(accessor="controller__model")
-    from_date = tables.DateColumn(short=False, verbose_name="From")
-    to_date = tables.DateColumn(short=False, verbose_name="To", default="still there")
+    from_date = tables.DateColumn(short=False, verbose_name=_("From"))
+    to_date = tables.DateColumn(short=False, verbose_name=_("To"), default="still there")
 
-    caption = "Controllers that it is and was in"
+    caption = _("Controllers that it is and was in")
 
     class Meta(_Part.Meta):
         model = BoardFitting
         fields = ("controller", "model", "bay", "from_date", "to_date", "condition_out")
-        empty_text = "It was never fitted."
+        empty_text = _("It was never fitted.")
 
 
 class CalibrationTable(_Part):
-    on = tables.DateColumn(short=False, verbose_name="Day")
+    on = tables.DateColumn(short=False, verbose_name=_("Day"))
     tag = tables.Column(linkify=("tags:detail", {"name": tables.A("tag__name")}))
     worst_error_percent = tables.Column(attrs={"td": {"class": "num"}})
 
-    caption = "Calibrations"
+    caption = _("Calibrations")
 
     class Meta(_Part.Meta):
         model = Calibration
         fields = ("on", "tag", "result", "worst_error_percent", "tolerance_percent", "by", "standard", "certificate")
-        empty_text = "No calibration is recorded."
+        empty_text = _("No calibration is recorded.")

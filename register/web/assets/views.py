@@ -6,6 +6,7 @@ from copy import copy
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from register.models import Asset
 from register.models.reach import when_asset_fails
@@ -71,7 +72,9 @@ def create(request: HttpRequest) -> HttpResponse:
     def write() -> None:
         add_asset(form.facts, by=request.user, reason=form.cleaned_data["reason"])
 
-    return _answer(request, form, write, title="New asset", said="The asset was added.", back=reverse("assets:list"))
+    return _answer(
+        request, form, write, title=_("New asset"), said=_("The asset was added."), back=reverse("assets:list")
+    )
 
 
 @permitted(May.EDIT_REGISTER)
@@ -84,4 +87,11 @@ def edit(request: HttpRequest, code: str) -> HttpResponse:
         correct_asset(stored, form.facts, by=request.user, reason=form.cleaned_data["reason"])
 
     back = reverse("assets:detail", args=[code])
-    return _answer(request, form, write, title=f"Correct {code}", said=f"{code} was corrected.", back=back)
+    return _answer(
+        request,
+        form,
+        write,
+        title=_("Correct %(code)s") % {"code": code},
+        said=_("%(code)s was corrected.") % {"code": code},
+        back=back,
+    )

@@ -6,14 +6,13 @@ from io import BytesIO
 
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBadRequest
 from django.shortcuts import render
-from django.template.loader import render_to_string
 from django.utils import timezone
 from django_tables2 import RequestConfig
 
 from register.exchange.lists import Listing, TooLong
 from register.models import PlantSettings
 from register.services.permissions import May
-from register.sheets.pdf import html_to_pdf
+from register.sheets.pdf import html_to_pdf, printed_html
 from register.sheets.sheet import FOOT_MM, MARGIN_MM, PAPERS
 from register.web.audit.answers import ANSWERS, Answer, Scope
 from register.web.audit.forms import ScopeForm
@@ -79,5 +78,5 @@ def _pdf(answer: Answer, scope: Scope, name: str) -> HttpResponse:
         "margin_mm": MARGIN_MM,
         "foot_mm": FOOT_MM,
     }
-    document = html_to_pdf(render_to_string("audit/answer.html", context))
+    document = html_to_pdf(printed_html("audit/answer.html", context))
     return FileResponse(BytesIO(document), content_type="application/pdf", filename=name)

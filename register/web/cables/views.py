@@ -6,6 +6,7 @@ from django import forms
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Cable
 from register.services import editing
@@ -29,8 +30,8 @@ class CableForm(ChangeForm, forms.ModelForm):
             "temperature_max_c", "screened", "screen_earthed_at",
         )  # fmt: skip
         help_texts = {
-            "designation": "Of an extension cable: KX, KCA, JX …; of copper: copper.",
-            "screen_earthed_at": "Every place where the screen is earthed, parted by commas.",
+            "designation": _("Of an extension cable: KX, KCA, JX …; of copper: copper."),
+            "screen_earthed_at": _("Every place where the screen is earthed, parted by commas."),
         }
 
 
@@ -64,13 +65,17 @@ def _answer(request: HttpRequest, stored: Cable, *, title: str, said: str, back:
 
 @permitted(May.EDIT_REGISTER)
 def create(request: HttpRequest) -> HttpResponse:
-    return _answer(request, Cable(), title="New cable", said="The cable was added.", back=reverse("cables:list"))
+    return _answer(request, Cable(), title=_("New cable"), said=_("The cable was added."), back=reverse("cables:list"))
 
 
 @permitted(May.EDIT_REGISTER)
 def edit(request: HttpRequest, pk: int) -> HttpResponse:
     stored = get_object_or_404(Cable, pk=pk)
-    said = f"{stored} was corrected, and the loops through it were checked again."
+    said = _("%(stored)s was corrected, and the loops through it were checked again.") % {"stored": stored}
     return _answer(
-        request, stored, title=f"Correct {stored}", said=said, back=reverse("cables:detail", args=[stored.name])
+        request,
+        stored,
+        title=_("Correct %(stored)s") % {"stored": stored},
+        said=said,
+        back=reverse("cables:detail", args=[stored.name]),
     )

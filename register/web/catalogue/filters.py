@@ -17,16 +17,16 @@ def makers() -> list[tuple[str, str]]:
 class CatalogueFilter(django_filters.FilterSet):
     q = django_filters.CharFilter(
         method="search",
-        label="Search",
+        label=_("Search"),
         widget=forms.TextInput(attrs={"type": "search", "placeholder": "Model, maker or order code"}),
     )
-    maker = django_filters.ChoiceFilter(choices=makers, label="Maker", empty_label="All makers")
-    kind = django_filters.ChoiceFilter(choices=choices(ModelKind), label="Kind", empty_label="All kinds")
+    maker = django_filters.ChoiceFilter(choices=makers, label=_("Maker"), empty_label=_("All makers"))
+    kind = django_filters.ChoiceFilter(choices=choices(ModelKind), label=_("Kind"), empty_label=_("All kinds"))
     family = django_filters.ModelChoiceFilter(
-        queryset=BoardFamily.objects.all(), label="Board family", empty_label="All families"
+        queryset=BoardFamily.objects.all(), label=_("Board family"), empty_label=_("All families")
     )
     obsolete = django_filters.ChoiceFilter(
-        choices=[("True", "obsolete"), ("False", "still made")], label="Made", empty_label="Either"
+        choices=[("True", "obsolete"), ("False", "still made")], label=_("Made"), empty_label=_("Either")
     )
 
     installed = django_filters.ChoiceFilter(

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 from django import forms
 from django.db.models import QuerySet
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Bay, BoardFamily, CatalogueModel, ModelPort, ModelSignal
 from register.plant.words import Purpose
@@ -43,14 +44,14 @@ class CatalogueModelForm(CatalogueForm, forms.ModelForm):
     class Meta:
         model = CatalogueModel
         fields = (*IDENTITY, *(column for _, names in GROUPS for column in _columns(names)))
-        labels = {"pid_form": "PID form", "lead_time_days": "Lead time (days)"}
+        labels = {"pid_form": _("PID form"), "lead_time_days": _("Lead time (days)")}
         help_texts = {
-            "family": "Of an option board: which bays take it. Nothing else has one.",
-            "obsolete": "No longer made.",
-            "successor": "What its maker offers in its place.",
-            "front_width_mm": "With the height it gives the cut-out (IEC 61554).",
-            "pid_form": "The form in which its tuning is keyed.",
-            "minimum_span": "In the unit of the range limits.",
+            "family": _("Of an option board: which bays take it. Nothing else has one."),
+            "obsolete": _("No longer made."),
+            "successor": _("What its maker offers in its place."),
+            "front_width_mm": _("With the height it gives the cut-out (IEC 61554)."),
+            "pid_form": _("The form in which its tuning is keyed."),
+            "minimum_span": _("In the unit of the range limits."),
         }
 
     def __init__(self, *args, **kwargs):
@@ -105,10 +106,10 @@ class ModelPortForm(CatalogueForm, forms.ModelForm):
         model = ModelPort
         fields = flat(PORT_GROUPS)
         help_texts = {
-            "resistance_ohm": "What an input puts into the circuit.",
-            "max_load_ohm": "What a current output can drive.",
-            "failure_low_ma": "Of a sender: what it sends on a fault. Of a receiver: at or below this it sees one.",
-            "min_terminal_v": "What a loop-powered port needs to work.",
+            "resistance_ohm": _("What an input puts into the circuit."),
+            "max_load_ohm": _("What a current output can drive."),
+            "failure_low_ma": _("Of a sender: what it sends on a fault. Of a receiver: at or below this it sees one."),
+            "min_terminal_v": _("What a loop-powered port needs to work."),
         }
 
     def __init__(self, *args, **kwargs):
@@ -128,7 +129,7 @@ class ModelSignalForm(forms.ModelForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["signal"] = forms.ChoiceField(choices=signal_choices(), required=False, label="Signal")
+        self.fields["signal"] = forms.ChoiceField(choices=signal_choices(), required=False, label=_("Signal"))
         choose_units(self, "limits")
 
     def clean(self):
@@ -153,7 +154,7 @@ class BayForm(CatalogueForm, forms.ModelForm):
         model = Bay
         fields = ("name", "takes")
         widgets = {"takes": forms.CheckboxSelectMultiple}
-        labels = {"takes": "Takes boards of"}
+        labels = {"takes": _("Takes boards of")}
 
 
 class RemoveForm(CatalogueForm):

@@ -9,6 +9,7 @@ from django.forms import BaseFormSet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
 from register.loading import load_models
@@ -91,10 +92,10 @@ def create(request: HttpRequest) -> HttpResponse:
         loop=None,
         done=lambda: reverse("catalogue:detail", args=[made[0].pk]),
         back=reverse("catalogue:detail", args=[original.pk]) if original else reverse("catalogue:list"),
-        said="The model was added. Check its ports and bays next."
+        said=_("The model was added. Check its ports and bays next.")
         if original
-        else "The model was added. Add its ports next.",
-        title=f"New model as a copy of {original}" if original else "New model",
+        else _("The model was added. Add its ports next."),
+        title=_("New model as a copy of %(original)s") % {"original": original} if original else _("New model"),
         template="catalogue/change.html",
         original=original,
     )
@@ -119,7 +120,7 @@ def _of_model(
         loop=None,
         done=lambda: back,
         back=back,
-        said=f"{said} The loops that use it were checked again.",
+        said=_("%(said)s The loops that use it were checked again.") % {"said": said},
         title=title,
         template="catalogue/change.html",
         formset=formset,
@@ -142,7 +143,14 @@ def edit(request: HttpRequest, pk: int) -> HttpResponse:
     def write() -> None:
         catalogue.correct_model(stored, form.facts, by=request.user, **form.signature)
 
-    return _of_model(request, stored, form, write, title=f"Correct {stored}", said=f"{stored} was corrected.")
+    return _of_model(
+        request,
+        stored,
+        form,
+        write,
+        title=_("Correct %(stored)s") % {"stored": stored},
+        said=_("%(stored)s was corrected.") % {"stored": stored},
+    )
 
 
 @permitted(May.EDIT_REGISTER)
@@ -156,8 +164,12 @@ def port(request: HttpRequest, pk: int, port: int | None = None) -> HttpResponse
     def write() -> None:
         catalogue.save_model_port(stored, form.facts, forms.kept(rows), by=request.user, **form.signature)
 
-    title = f"Correct port {stored} of {model}" if port else f"New port of {model}"
-    said = f"The port was {'corrected' if port else 'added'}."
+    title = (
+        _("Correct port %(stored)s of %(model)s") % {"stored": stored, "model": model}
+        if port
+        else _("New port of %(model)s") % {"model": model}
+    )
+    said = _("The port was %(added)s.") % {"added": "corrected" if port else "added"}
     return _of_model(request, model, form, write, title=title, said=said, formset=rows)
 
 
@@ -170,8 +182,8 @@ def port_remove(request: HttpRequest, pk: int, port: int) -> HttpResponse:
     def write() -> None:
         catalogue.remove_model_port(stored, by=request.user, **form.signature)
 
-    title = f"Remove port {stored} of {model}"
-    return _of_model(request, model, form, write, title=title, said="The port was removed.")
+    title = _("Remove port %(stored)s of %(model)s") % {"stored": stored, "model": model}
+    return _of_model(request, model, form, write, title=title, said=_("The port was removed."))
 
 
 @permitted(May.EDIT_REGISTER)
@@ -184,8 +196,12 @@ def bay(request: HttpRequest, pk: int, bay: int | None = None) -> HttpResponse:
     def write() -> None:
         catalogue.save_bay(stored, **form.facts, by=request.user, **form.signature)
 
-    title = f"Correct bay {stored} of {model}" if bay else f"New bay of {model}"
-    said = f"The bay was {'corrected' if bay else 'added'}."
+    title = (
+        _("Correct bay %(stored)s of %(model)s") % {"stored": stored, "model": model}
+        if bay
+        else _("New bay of %(model)s") % {"model": model}
+    )
+    said = _("The bay was %(added)s.") % {"added": "corrected" if bay else "added"}
     return _of_model(request, model, form, write, title=title, said=said)
 
 
@@ -198,8 +214,8 @@ def bay_remove(request: HttpRequest, pk: int, bay: int) -> HttpResponse:
     def write() -> None:
         catalogue.remove_bay(stored, by=request.user, **form.signature)
 
-    title = f"Remove bay {stored} of {model}"
-    return _of_model(request, model, form, write, title=title, said="The bay was removed.")
+    title = _("Remove bay %(stored)s of %(model)s") % {"stored": stored, "model": model}
+    return _of_model(request, model, form, write, title=title, said=_("The bay was removed."))
 
 
 @permitted(May.READ)
@@ -226,6 +242,6 @@ def family(request: HttpRequest, pk: int | None = None) -> HttpResponse:
         loop=None,
         done=lambda: back,
         back=back,
-        said="The board family was corrected." if pk else "The board family was added.",
-        title=f"Correct board family {stored}" if pk else "New board family",
+        said=_("The board family was corrected.") if pk else _("The board family was added."),
+        title=_("Correct board family %(stored)s") % {"stored": stored} if pk else _("New board family"),
     )

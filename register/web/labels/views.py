@@ -7,14 +7,13 @@ from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
-from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.http import content_disposition_header
 from django.utils.translation import gettext as _
 
 from register.models import Asset, PlantSettings, Tag
 from register.services.permissions import May
-from register.sheets.pdf import html_to_pdf
+from register.sheets.pdf import html_to_pdf, printed_html
 from register.sheets.qr import qr_data_uri
 from register.web.assets.filters import AssetFilter
 from register.web.permissions import permitted
@@ -72,7 +71,7 @@ def _sheet(labels: Iterable[Label], title: str, filename: str) -> HttpResponse:
         said = _("%(why)s would be printed. Choose with the list's filters, then print again.") % {"why": why}
         return HttpResponse(said, status=422, content_type="text/plain; charset=utf-8")
     plant = PlantSettings.objects.values_list("name", flat=True).first() or ""
-    document = render_to_string("labels/sheet.html", {"labels": labels, "title": title, "plant_name": plant})
+    document = printed_html("labels/sheet.html", {"labels": labels, "title": title, "plant_name": plant})
     disposition = content_disposition_header(as_attachment=False, filename=filename)
     return HttpResponse(
         html_to_pdf(document), content_type="application/pdf", headers={"Content-Disposition": disposition}

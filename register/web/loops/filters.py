@@ -2,30 +2,35 @@ from __future__ import annotations
 
 import django_filters
 from django import forms
+from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Area, Loop
 from register.plant.words import Criticality, LoopKind, Severity
 
 
 def choices(words) -> list[tuple[str, str]]:
-    return [(word.value, word.value) for word in words]
+    return [(word.value, gettext_lazy(word.value)) for word in words]
 
 
 class LoopFilter(django_filters.FilterSet):
     q = django_filters.CharFilter(
         method="search",
-        label="Search",
+        label=_("Search"),
         widget=forms.TextInput(attrs={"type": "search", "placeholder": "Tag, serial, service"}),
     )
     area = django_filters.ModelChoiceFilter(
-        queryset=Area.objects.all(), method="in_area", label="Area", empty_label="All areas"
+        queryset=Area.objects.all(), method="in_area", label=_("Area"), empty_label=_("All areas")
     )
-    kind = django_filters.ChoiceFilter(choices=choices(LoopKind), label="Kind", empty_label="All kinds")
+    kind = django_filters.ChoiceFilter(choices=choices(LoopKind), label=_("Kind"), empty_label=_("All kinds"))
     criticality = django_filters.ChoiceFilter(
-        choices=choices(Criticality), label="Criticality", empty_label="Any criticality"
+        choices=choices(Criticality), label=_("Criticality"), empty_label=_("Any criticality")
     )
     severity = django_filters.ChoiceFilter(
-        choices=choices(Severity), method="with_severity", label="With an open", empty_label="With or without findings"
+        choices=choices(Severity),
+        method="with_severity",
+        label=_("With an open"),
+        empty_label=_("With or without findings"),
     )
 
     class Meta:

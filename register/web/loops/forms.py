@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Loop
 from register.web.changes import ChangeForm
@@ -26,10 +27,10 @@ class LoopForm(ChangeForm, forms.ModelForm):
             "remarks": forms.Textarea(attrs={"rows": 3}),
         }
         help_texts = {
-            "number": "As on the drawings, e.g. T-101.",
-            "service": "What the loop is for, in the words people use.",
-            "danger": "The side on which the measured value becomes dangerous.",
-            "required_accuracy": "In the unit of the loop's range.",
+            "number": _("As on the drawings, e.g. T-101."),
+            "service": _("What the loop is for, in the words people use."),
+            "danger": _("The side on which the measured value becomes dangerous."),
+            "required_accuracy": _("In the unit of the loop's range."),
         }
 
 

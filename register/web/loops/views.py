@@ -6,6 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from register.loading import load_loop
 from register.models import Finding, Loop
@@ -72,8 +73,8 @@ def create(request: HttpRequest) -> HttpResponse:
         loop=None,
         done=lambda: reverse("loops:detail", args=[made[0].number]),
         back=reverse("loops:list"),
-        said="The loop was added. Add its tags next.",
-        title="New loop",
+        said=_("The loop was added. Add its tags next."),
+        title=_("New loop"),
     )
 
 
@@ -95,8 +96,8 @@ def edit(request: HttpRequest, number: str) -> HttpResponse:
         loop=stored,
         done=lambda: reverse("loops:detail", args=[stored.number]),
         back=reverse("loops:detail", args=[number]),
-        said=f"{number} was changed.",
-        title=f"Change {number}",
+        said=_("%(number)s was changed.") % {"number": number},
+        title=_("Change %(number)s") % {"number": number},
     )
 
 
@@ -110,5 +111,14 @@ def retire(request: HttpRequest, number: str) -> HttpResponse:
         editing.retire_loop(loop, by=request.user, **form.signature)
 
     back = reverse("loops:detail", args=[number])
-    said = f"{number} is retired. Its history stays."
-    return change(request, form, write, loop=loop, done=lambda: back, back=back, said=said, title=f"Retire {number}")
+    said = _("%(number)s is retired. Its history stays.") % {"number": number}
+    return change(
+        request,
+        form,
+        write,
+        loop=loop,
+        done=lambda: back,
+        back=back,
+        said=said,
+        title=_("Retire %(number)s") % {"number": number},
+    )

@@ -6,6 +6,7 @@ from django.core.exceptions import BadRequest
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from register.models import Asset, BulkEdit, Loop, Tag
 from register.services import many
@@ -91,8 +92,8 @@ def edit(request: HttpRequest, kind: str) -> HttpResponse:
         write,
         loop=None,
         done=lambda: reverse("many:detail", args=[made[0].pk]),
-        said="The change was saved.",
-        title=f"Change {len(rows)} {kind}",
+        said=_("The change was saved."),
+        title=_("Change %(len)s %(kind)s") % {"len": len(rows), "kind": kind},
         template="many/change.html",
         **context,
     )
@@ -125,5 +126,5 @@ def undo(request: HttpRequest, pk: int) -> HttpResponse:
         many.undo(one, by=request.user, reason=form.cleaned_data["reason"])
 
     back = reverse("many:detail", args=[pk])
-    title = f"Undo: {one}"
-    return change(request, form, write, loop=None, done=lambda: back, back=back, said="It was undone.", title=title)
+    title = _("Undo: %(one)s") % {"one": one}
+    return change(request, form, write, loop=None, done=lambda: back, back=back, said=_("It was undone."), title=title)

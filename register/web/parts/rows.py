@@ -17,6 +17,8 @@ from django_tables2.columns import BoundColumn
 from django_tables2.rows import BoundRow
 from django_tables2.utils import AttributeDict, computed_values, signature
 
+from register.web.parts.words import word
+
 
 def body_rows(table: Table) -> SafeString:
     """The tr elements of the table's page. The first column heads its row."""
@@ -37,7 +39,7 @@ def cell_writer(table: Table, bound: BoundColumn, *, heads_row: bool) -> Callabl
     words = dict(getattr(accessor.get_field(table.data.model), "flatchoices", ()))
     declared = bound.column.attrs.get("td", bound.column.attrs.get("cell", {}))
     fixed = None if any(callable(value) for value in declared.values()) else _html(declared)
-    label = conditional_escape(bound.header)
+    label = conditional_escape(word(bound.header))
     start, end = (
         (f'<th scope="row" role="rowheader" data-label="{label}"', "</th>")
         if heads_row

@@ -10,6 +10,7 @@ from django.utils.formats import number_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.timezone import template_localtime
+from django.utils.translation import gettext
 
 from register.calc import units
 
@@ -20,6 +21,11 @@ def quantity(value: Decimal | int | None, unit: str = "") -> str:
         return ""
     shown = number_format(value, use_l10n=True, force_grouping=False).replace("-", "−")
     return f"{shown}\N{NO-BREAK SPACE}{units.label(unit)}" if unit else shown
+
+
+def word(value: object) -> str:
+    """A word of the register's vocabularies or a heading made of a column's name, in the reader's language."""
+    return gettext(str(value)) if value else ""
 
 
 def localdate(value: date | datetime | None) -> SafeString | str:

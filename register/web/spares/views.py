@@ -7,7 +7,6 @@ from io import BytesIO
 
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.template.loader import render_to_string
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
@@ -17,7 +16,7 @@ from register.models import Area, CatalogueModel, PlannedMovement, PlantSettings
 from register.plant.words import Criticality
 from register.services.permissions import May, may
 from register.services.spares import Spare, work_out
-from register.sheets.pdf import html_to_pdf
+from register.sheets.pdf import html_to_pdf, printed_html
 from register.sheets.sheet import FOOT_MM, MARGIN_MM, PAPERS
 from register.web.parts.lists import answer_list, chosen_words, download
 from register.web.permissions import permitted
@@ -108,7 +107,7 @@ def as_pdf(template: str, name: str, **context: object) -> FileResponse:
         "foot_mm": FOOT_MM,
         "day": day,
     }
-    document = html_to_pdf(render_to_string(template, context))
+    document = html_to_pdf(printed_html(template, context))
     return FileResponse(BytesIO(document), content_type="application/pdf", filename=f"{name}-{day:%Y-%m-%d}.pdf")
 
 

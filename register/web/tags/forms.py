@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django import forms
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 
 from register.calc.signals import SIGNALS
 from register.calc.units import REFERENCES, all_units
@@ -122,7 +123,7 @@ def choose_units(form: forms.Form, prefix: str) -> None:
 def complete_range(form: forms.Form, cleaned: dict, prefix: str) -> dict:
     """Ask for the unit of a range that has none."""
     if cleaned.get(f"{prefix}_low") is not None and not cleaned.get(f"{prefix}_unit"):
-        form.add_error(f"{prefix}_unit", "Choose the unit of the range.")
+        form.add_error(f"{prefix}_unit", _("Choose the unit of the range."))
     return cleaned
 
 
@@ -150,11 +151,11 @@ class TagForm(GroupedForm):
         model = Tag
         fields = flat(TAG)
         help_texts = {
-            "name": "ISA-5.1 letters and the loop's number, e.g. TIC-101.",
-            "specified": "The model that the place calls for; what is fitted there is its asset.",
-            "zone": "0, 1 or 2. Empty: the area's.",
-            "fault_direction": "Which way the reading goes when the sensor or the signal fails.",
-            "safe_position": "Where the process needs the final element to go.",
+            "name": _("ISA-5.1 letters and the loop's number, e.g. TIC-101."),
+            "specified": _("The model that the place calls for; what is fitted there is its asset."),
+            "zone": _("0, 1 or 2. Empty: the area's."),
+            "fault_direction": _("Which way the reading goes when the sensor or the signal fails."),
+            "safe_position": _("Where the process needs the final element to go."),
         }
 
     def __init__(self, *args, **kwargs):
@@ -170,7 +171,7 @@ class SettingsForm(GroupedForm):
     class Meta:
         model = Settings
         fields = flat(SETTINGS)
-        labels = {"serial_bus": "Bus", "serial_address": "Address", "serial_baud": "Speed (bit/s)"}
+        labels = {"serial_bus": _("Bus"), "serial_address": _("Address"), "serial_baud": _("Speed (bit/s)")}
 
 
 class PortForm(GroupedForm):
@@ -180,9 +181,9 @@ class PortForm(GroupedForm):
         model = Port
         fields = flat(PORT)
         help_texts = {
-            "bay": "The bay whose board provides the port. Empty: built in.",
-            "reversed": "The low end of the signal means the high end of the range.",
-            "square_root": "The root is extracted before the signal leaves here.",
+            "bay": _("The bay whose board provides the port. Empty: built in."),
+            "reversed": _("The low end of the signal means the high end of the range."),
+            "square_root": _("The root is extracted before the signal leaves here."),
         }
 
 
@@ -192,7 +193,7 @@ class AlarmForm(GroupedForm):
     class Meta:
         model = Alarm
         fields = flat(ALARM)
-        help_texts = {"action": "What a person does when the alarm comes."}
+        help_texts = {"action": _("What a person does when the alarm comes.")}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -227,14 +228,14 @@ CoreFormSet = forms.modelformset_factory(Core, form=CoreForm, extra=2, can_delet
 class WorkForm(ChangeForm):
     """Work done on a day, today unless said otherwise."""
 
-    on = forms.DateField(label="Done on", initial=timezone.localdate, widget=forms.DateInput(attrs={"type": "date"}))
+    on = forms.DateField(label=_("Done on"), initial=timezone.localdate, widget=forms.DateInput(attrs={"type": "date"}))
 
 
 CONDITIONS = [(one.value, f"{one.value}: {GOES_TO[one]}") for one in Condition]
 
 
 class InstallForm(WorkForm):
-    asset = forms.ModelChoiceField(queryset=Asset.objects.none(), help_text="What lies in store or workshop.")
+    asset = forms.ModelChoiceField(queryset=Asset.objects.none(), help_text=_("What lies in store or workshop."))
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -243,7 +244,7 @@ class InstallForm(WorkForm):
 
 
 class RemoveForm(WorkForm):
-    condition = forms.ChoiceField(label="Its condition, and where it goes", choices=CONDITIONS)
+    condition = forms.ChoiceField(label=_("Its condition, and where it goes"), choices=CONDITIONS)
     store_place = forms.CharField(max_length=60, required=False)
 
     def clean_condition(self) -> Condition:
@@ -251,15 +252,18 @@ class RemoveForm(WorkForm):
 
 
 class FitBoardForm(WorkForm):
-    model = forms.ModelChoiceField(queryset=CatalogueModel.objects.none(), label="Board")
+    model = forms.ModelChoiceField(queryset=CatalogueModel.objects.none(), label=_("Board"))
     board = forms.ModelChoiceField(
-        queryset=Asset.objects.none(), required=False, label="Its serial number", help_text="If the board bears one."
+        queryset=Asset.objects.none(),
+        required=False,
+        label=_("Its serial number"),
+        help_text=_("If the board bears one."),
     )
     line = forms.ModelChoiceField(
         queryset=StockLine.objects.none(),
         required=False,
-        label="Taken from",
-        help_text="The store place, if it bears no serial number: the stock there goes down by one.",
+        label=_("Taken from"),
+        help_text=_("The store place, if it bears no serial number: the stock there goes down by one."),
     )
 
     def __init__(self, *args, takes=(), **kwargs):

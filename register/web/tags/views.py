@@ -10,6 +10,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from register.loading import load_loop
 from register.models import Alarm, Finding, Link, Loop, Port, Settings, SettingsKind, Tag
@@ -99,8 +100,8 @@ def create(request: HttpRequest, number: str) -> HttpResponse:
         loop=loop,
         done=lambda: reverse("tags:detail", args=[made[0].name]),
         back=reverse("loops:detail", args=[number]),
-        said="The tag was added.",
-        title=f"New tag in {number}",
+        said=_("The tag was added."),
+        title=_("New tag in %(number)s") % {"number": number},
     )
 
 
@@ -112,7 +113,14 @@ def edit(request: HttpRequest, name: str) -> HttpResponse:
     def write() -> None:
         editing.edit_tag(tag, form.facts, by=request.user, work_order=form.cleaned_data["work_order"], **form.signature)
 
-    return _at_tag(request, tag, form, write, title=f"Change {name}", said=f"{name} was changed.")
+    return _at_tag(
+        request,
+        tag,
+        form,
+        write,
+        title=_("Change %(name)s") % {"name": name},
+        said=_("%(name)s was changed.") % {"name": name},
+    )
 
 
 @permitted(May.EDIT_REGISTER)
@@ -131,8 +139,8 @@ def retire(request: HttpRequest, name: str) -> HttpResponse:
         loop=tag.loop,
         done=lambda: reverse("loops:detail", args=[tag.loop.number]),
         back=reverse("tags:detail", args=[name]),
-        said=f"{name} is retired. Its history stays.",
-        title=f"Retire {name}",
+        said=_("%(name)s is retired. Its history stays.") % {"name": name},
+        title=_("Retire %(name)s") % {"name": name},
     )
 
 
@@ -160,8 +168,15 @@ def settings(request: HttpRequest, name: str, kind: str) -> HttpResponse:
             tag, form.facts, kind=kind, by=request.user, work_order=form.cleaned_data["work_order"], **form.signature
         )
 
-    what = "Settings" if kind == SettingsKind.REQUIRED else "Settings as left"
-    return _at_tag(request, tag, form, write, title=f"{what} of {name}", said=f"{what} of {name} were changed.")
+    what = _("Settings") if kind == SettingsKind.REQUIRED else _("Settings as left")
+    return _at_tag(
+        request,
+        tag,
+        form,
+        write,
+        title=_("%(what)s of %(name)s") % {"what": what, "name": name},
+        said=_("%(what)s of %(name)s were changed.") % {"what": what, "name": name},
+    )
 
 
 @permitted(May.EDIT_REGISTER)
@@ -173,8 +188,8 @@ def port(request: HttpRequest, name: str, pk: int | None = None) -> HttpResponse
     def write() -> None:
         editing.save_port(stored, form.facts, by=request.user, **form.signature)
 
-    title = f"Change {stored}" if pk else f"New port of {name}"
-    return _at_tag(request, tag, form, write, title=title, said=f"{name} was changed.")
+    title = _("Change %(stored)s") % {"stored": stored} if pk else _("New port of %(name)s") % {"name": name}
+    return _at_tag(request, tag, form, write, title=title, said=_("%(name)s was changed.") % {"name": name})
 
 
 @permitted(May.EDIT_REGISTER)
@@ -186,7 +201,14 @@ def port_remove(request: HttpRequest, name: str, pk: int) -> HttpResponse:
     def write() -> None:
         editing.remove_port(stored, by=request.user, **form.signature)
 
-    return _at_tag(request, tag, form, write, title=f"Remove {stored}", said=f"{stored} was removed.")
+    return _at_tag(
+        request,
+        tag,
+        form,
+        write,
+        title=_("Remove %(stored)s") % {"stored": stored},
+        said=_("%(stored)s was removed.") % {"stored": stored},
+    )
 
 
 @permitted(May.EDIT_REGISTER)
@@ -198,8 +220,8 @@ def alarm(request: HttpRequest, name: str, pk: int | None = None) -> HttpRespons
     def write() -> None:
         editing.save_alarm(stored, form.facts, by=request.user, **form.signature)
 
-    title = f"Change {stored}" if pk else f"New alarm of {name}"
-    return _at_tag(request, tag, form, write, title=title, said=f"{name} was changed.")
+    title = _("Change %(stored)s") % {"stored": stored} if pk else _("New alarm of %(name)s") % {"name": name}
+    return _at_tag(request, tag, form, write, title=title, said=_("%(name)s was changed.") % {"name": name})
 
 
 @permitted(May.EDIT_REGISTER)
@@ -211,7 +233,14 @@ def alarm_remove(request: HttpRequest, name: str, pk: int) -> HttpResponse:
     def write() -> None:
         editing.remove_alarm(stored, by=request.user, **form.signature)
 
-    return _at_tag(request, tag, form, write, title=f"Remove {stored}", said=f"{stored} was removed.")
+    return _at_tag(
+        request,
+        tag,
+        form,
+        write,
+        title=_("Remove %(stored)s") % {"stored": stored},
+        said=_("%(stored)s was removed.") % {"stored": stored},
+    )
 
 
 @permitted(May.EDIT_REGISTER)
@@ -224,8 +253,8 @@ def link(request: HttpRequest, name: str, pk: int | None = None) -> HttpResponse
     def write() -> None:
         editing.save_link(stored, form.facts, opened_from=tag.loop, by=request.user, **form.signature)
 
-    title = f"Change {stored}" if pk else f"New link of {name}"
-    return _at_tag(request, tag, form, write, title=title, said=f"{name} was changed.")
+    title = _("Change %(stored)s") % {"stored": stored} if pk else _("New link of %(name)s") % {"name": name}
+    return _at_tag(request, tag, form, write, title=title, said=_("%(name)s was changed.") % {"name": name})
 
 
 @permitted(May.EDIT_REGISTER)
@@ -237,7 +266,14 @@ def link_remove(request: HttpRequest, name: str, pk: int) -> HttpResponse:
     def write() -> None:
         editing.remove_link(stored, opened_from=tag.loop, by=request.user, **form.signature)
 
-    return _at_tag(request, tag, form, write, title=f"Remove {stored}", said=f"{stored} was removed.")
+    return _at_tag(
+        request,
+        tag,
+        form,
+        write,
+        title=_("Remove %(stored)s") % {"stored": stored},
+        said=_("%(stored)s was removed.") % {"stored": stored},
+    )
 
 
 @permitted(May.EDIT_REGISTER)
@@ -260,8 +296,8 @@ def link_cores(request: HttpRequest, name: str, pk: int) -> HttpResponse:
         loop=tag.loop,
         done=lambda: reverse("tags:detail", args=[tag.name]),
         back=reverse("tags:detail", args=[tag.name]),
-        said=f"The cores of {stored} were changed.",
-        title=f"Cores of {stored}",
+        said=_("The cores of %(stored)s were changed.") % {"stored": stored},
+        title=_("Cores of %(stored)s") % {"stored": stored},
         formset=rows,
         row_name="Core",
     )
@@ -275,7 +311,14 @@ def install(request: HttpRequest, name: str) -> HttpResponse:
     def write() -> None:
         fitting.install_asset(tag=tag, by=request.user, **form.cleaned_data)
 
-    return _at_tag(request, tag, form, write, title=f"Install at {name}", said=f"The asset is recorded at {name}.")
+    return _at_tag(
+        request,
+        tag,
+        form,
+        write,
+        title=_("Install at %(name)s") % {"name": name},
+        said=_("The asset is recorded at %(name)s.") % {"name": name},
+    )
 
 
 @permitted(May.RECORD_WORK)
@@ -286,7 +329,14 @@ def remove(request: HttpRequest, name: str) -> HttpResponse:
     def write() -> None:
         fitting.remove_asset(tag, by=request.user, **form.cleaned_data)
 
-    return _at_tag(request, tag, form, write, title=f"Take out of {name}", said=f"{name} is recorded as empty.")
+    return _at_tag(
+        request,
+        tag,
+        form,
+        write,
+        title=_("Take out of %(name)s") % {"name": name},
+        said=_("%(name)s is recorded as empty.") % {"name": name},
+    )
 
 
 @permitted(May.RECORD_WORK)
@@ -298,7 +348,12 @@ def fit_board(request: HttpRequest, name: str, bay: str) -> HttpResponse:
         fitting.fit_board(tag, bay=bay, by=request.user, **form.cleaned_data)
 
     return _at_tag(
-        request, tag, form, write, title=f"Board for bay {bay} of {name}", said=f"Bay {bay} of {name} was filled."
+        request,
+        tag,
+        form,
+        write,
+        title=_("Board for bay %(bay)s of %(name)s") % {"bay": bay, "name": name},
+        said=_("Bay %(bay)s of %(name)s was filled.") % {"bay": bay, "name": name},
     )
 
 
@@ -310,4 +365,11 @@ def remove_board(request: HttpRequest, name: str, bay: str) -> HttpResponse:
     def write() -> None:
         fitting.remove_board(tag, bay=bay, by=request.user, **form.cleaned_data)
 
-    return _at_tag(request, tag, form, write, title=f"Empty bay {bay} of {name}", said=f"Bay {bay} of {name} is empty.")
+    return _at_tag(
+        request,
+        tag,
+        form,
+        write,
+        title=_("Empty bay %(bay)s of %(name)s") % {"bay": bay, "name": name},
+        said=_("Bay %(bay)s of %(name)s is empty.") % {"bay": bay, "name": name},
+    )
