@@ -13,7 +13,7 @@ class RegisterConfig(AppConfig):
         post_migrate.connect(keep_indexes, sender=self)
 
 
-def keep_indexes(*, using: str, plan, **kwargs) -> None:
+def keep_indexes(*, using: str, **kwargs) -> None:
     """After a migration, what the database keeps beside the tables."""
     from register.models import searching
 
