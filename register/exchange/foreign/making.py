@@ -6,22 +6,20 @@ follows from the tag's letters and number is taken.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Any
 
 from django.db import models
 from django.utils.translation import gettext as _
 
 from register.calc.ranges import Range
-from register.exchange.cells import empty_fact
 from register.exchange.foreign.indexes import Entry, Index
 from register.exchange.foreign.spelling import folded
 from register.exchange.foreign.targets import targets
-from register.exchange.reading import SHEET_OF, Origin, Reading, WorkbookProblem
+from register.exchange.reading import Origin, Reading, WorkbookProblem
+from register.exchange.stating import Stated, rows_of, says
 from register.models import Alarm, Area, CatalogueModel, Loop, Port, Tag
 from register.plant.tag_letters import kind_of
 from register.plant.words import AlarmKind, Direction, Purpose, Role
-from register.services import importing
 
 _SENDS = ("Output", Direction.OUT, Purpose.MEASUREMENT)
 _READS = ("Input", Direction.IN, Purpose.MEASUREMENT)
@@ -43,15 +41,6 @@ RANGE = ("range_low", "range_high", "range_unit", "range_reference")
 ORDER = (CatalogueModel, Area, Loop, Tag, Port, Alarm)
 
 
-@dataclass
-class _Made:
-    """A row of a table: the row of the index that made it, what it states and what only follows."""
-
-    row: int
-    stated: dict[str, Any] = field(default_factory=dict)
-    inferred: dict[str, Any] = field(default_factory=dict)
-
-
 def make_reading(index: Index, sheet: str) -> Reading:
     """The rows of an index as a reading that can be imported; ``sheet`` is what people call where they stand.
 
@@ -67,8 +56,8 @@ class _Making:
     def __init__(self, index: Index, sheet: str):
         self.index = index
         self.sheet = sheet
-        self.made: dict[type[models.Model], dict[tuple, _Made]] = {table: {} for table in ORDER}
-        self.twice: list[tuple[type[models.Model], _Made]] = []
+        self.made: dict[type[models.Model], dict[tuple, Stated]] = {table: {} for table in ORDER}
+        self.twice: list[tuple[type[models.Model], Stated]] = []
         self.problems: list[WorkbookProblem] = []
         self.roles: dict[str, set[Role]] = {}
         self.without_unit: list[int] = []
@@ -101,11 +90,11 @@ class _Making:
         return {
             target.fact[1]: entry.values[target.key]
             for target in self.index.columns.values()
-            if target.fact and target.fact[0] is table and _says(entry.values.get(target.key))
+            if target.fact and target.fact[0] is table and says(entry.values.get(target.key))
         }
 
     def _loop(self, entry: Entry) -> None:
-        first = self.made[Loop].setdefault((entry.loop,), _Made(entry.row, {"number": entry.loop}))
+        first = self.made[Loop].setdefault((entry.loop,), Stated(entry.row, {"number": entry.loop}))
         area = {"area__code": entry.area}
         stated = self._facts(entry, Loop) | (area if entry.values.get("area") else {})
         for path, fact in stated.items():
@@ -118,10 +107,10 @@ class _Making:
             first.inferred.setdefault(path, fact)
         if entry.area in self.index.new_areas:
             named = {"code": entry.area, "name": self.index.new_areas[entry.area]}
-            self.made[Area].setdefault((entry.area,), _Made(entry.row, named))
+            self.made[Area].setdefault((entry.area,), Stated(entry.row, named))
 
-    def _tag(self, entry: Entry) -> _Made:
-        made = _Made(entry.row, {"name": entry.tag} | self._facts(entry, Tag))
+    def _tag(self, entry: Entry) -> Stated:
+        made = Stated(entry.row, {"name": entry.tag} | self._facts(entry, Tag))
         made.inferred = {"role": entry.role, "description": entry.values.get("service") or ""}
         (made.stated if entry.values.get("loop") else made.inferred)["loop__number"] = entry.loop
         if cutout := entry.values.get("cutout"):
@@ -134,7 +123,7 @@ class _Making:
             self._model(entry, made, name)
         return made
 
-    def _model(self, entry: Entry, tag: _Made, name: str) -> None:
+    def _model(self, entry: Entry, tag: Stated, name: str) -> None:
         known = self.index.standing.models.get(folded(name), [])
         maker = entry.values.get("maker")
         if not maker and len(known) == 1:
@@ -145,7 +134,7 @@ class _Making:
         maker, name = next((one for one in known if folded(one[0]) == folded(maker)), (maker, name))
         tag.stated |= {"specified__maker": maker, "specified__name": name}
         if (maker, name) not in known:
-            made = _Made(entry.row, {"maker": maker, "name": name}, {"kind": entry.role})
+            made = Stated(entry.row, {"maker": maker, "name": name}, {"kind": entry.role})
             self.made[CatalogueModel].setdefault((maker, name), made)
 
     def _range(self, entry: Entry) -> dict[str, Any]:
@@ -171,7 +160,7 @@ class _Making:
         there = [name for name, *kind in (entry.known.ports if entry.known else ()) if kind == [direction, purpose]]
         name = there[0] if there else usual
         key = {"tag__name": entry.tag, "name": name}
-        made = _Made(entry.row, key | stated, {"direction": direction, "purpose": purpose})
+        made = Stated(entry.row, key | stated, {"direction": direction, "purpose": purpose})
         self.made[Port][entry.tag, name] = made
 
     def _alarms(self, entry: Entry) -> None:
@@ -182,7 +171,7 @@ class _Making:
             there = [name for name, of in (entry.known.alarms if entry.known else ()) if of == kind]
             name = there[0] if there else str(kind).capitalize()
             key = {"tag__name": entry.tag, "name": name}
-            self.made[Alarm][entry.tag, name] = _Made(entry.row, key | {"set_point": set_point}, {"kind": kind})
+            self.made[Alarm][entry.tag, name] = Stated(entry.row, key | {"set_point": set_point}, {"kind": kind})
 
     def reading(self) -> Reading:
         for (number,), loop in self.made[Loop].items():
@@ -191,7 +180,7 @@ class _Making:
         for table in ORDER:
             made = [*self.made[table].values(), *(one for of, one in self.twice if of is table)]
             if made:
-                reading.sheets[table] = _sheet(table, sorted(made, key=lambda one: one.row))
+                reading.sheets[table] = rows_of(table, sorted(made, key=lambda one: one.row))
         reading.not_read = [
             _("column %(heading)s") % {"heading": heading}
             for place, heading in enumerate(self.index.headings.texts)
@@ -226,29 +215,3 @@ _PLACES: dict[str, list[tuple[type[models.Model], str]]] = {
     "loop": [(Loop, "number"), (Tag, "loop__number")],
 }
 """Where the facts lie that a target of several gives."""
-
-
-def _says(value: Any) -> bool:
-    return value is not None and value != ""
-
-
-def _sheet(table: type[models.Model], made: list[_Made]) -> importing.Sheet:
-    """The rows with the same columns, each filled: stated, else as the register has it, else as it follows."""
-    sheet = SHEET_OF[table]
-    paths = tuple(dict.fromkeys(path for one in made for path in (*one.stated, *one.inferred)))
-    key = importing.TABLES[table].key
-    _pks, standing = importing.standing(importing.TABLES[table], paths)
-    rows = []
-    for one in made:
-        held = standing.get(tuple(one.stated[path] for path in key), {})
-        facts = {}
-        for path in paths:
-            fact = one.stated.get(path, held.get(path))
-            if not _says(fact):
-                fact = one.inferred.get(path)
-            if not _says(fact):
-                column = sheet.by_path.get(path)
-                fact = "" if column is None else empty_fact(column, column.field_of(table))
-            facts[path] = fact
-        rows.append(importing.Row(one.row, facts))
-    return importing.Sheet(paths, rows)
