@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from register.exchange.reading import Reading, WorkbookRefused, import_reading, read_workbook
 from register.models import Loop, User
+from register.services.packing import Row
 
 WORKBOOK = settings.BASE_DIR / "fixtures" / "larkwater-maltings.xlsx"
 WRITTEN_ON = date(2026, 11, 25)
@@ -32,9 +33,9 @@ def _moved(reading: Reading, by: timedelta) -> Reading:
         table: replace(
             sheet,
             rows=[
-                replace(
-                    row,
-                    facts={path: fact + by if isinstance(fact, date) else fact for path, fact in row.facts.items()},
+                Row(
+                    row.number,
+                    {path: fact + by if isinstance(fact, date) else fact for path, fact in row.facts.items()},
                 )
                 for row in sheet.rows
             ],

@@ -91,15 +91,21 @@ def import_workbook(data: bytes, *, by: User, name: str, at: datetime | None = N
 def import_reading(reading: Reading, *, by: User, name: str, at: datetime | None = None) -> Report:
     """Bring in what was read without a problem. Raises as :func:`import_workbook`."""
     try:
-        counts = importing.import_register(reading.sheets, by=by, reason=f"Imported {name}"[:300], at=at)
+        done = importing.import_register(reading.sheets, by=by, reason=f"Imported {name}"[:300], at=at)
     except CannotImport as refused:
         raise WorkbookRefused(_with(reading, refused.problems)) from refused
-    return Report({SHEET_OF[table].name: count for table, count in counts.items()}, reading.not_read)
+    return Report({SHEET_OF[table].name: count for table, count in done.counts.items()}, reading.not_read)
 
 
 def _with(reading: Reading, problems: list[importing.Problem]) -> list[WorkbookProblem]:
     """All problems, in the order of the sheets and their rows."""
-    rows = {(table, row.number): row.facts for table, sheet in reading.sheets.items() for row in sheet.rows}
+    asked = {(problem.model, problem.row) for problem in problems}
+    rows = {
+        (table, row.number): row.facts
+        for table, sheet in reading.sheets.items()
+        for row in sheet.rows
+        if (table, row.number) in asked
+    }
     order = {sheet.name: position for position, sheet in enumerate(SHEETS)}
     placed = (_placed(problem, rows.get((problem.model, problem.row), {}), reading.origin) for problem in problems)
     return sorted([*reading.problems, *placed], key=lambda problem: (order.get(problem.sheet, -1), problem.row or 0))
@@ -145,7 +151,9 @@ def read_workbook(data: bytes) -> Reading:
 
 def _rows(sheet) -> Iterator[tuple[int, list[Cell]]]:
     """Rows by the number that a spreadsheet program shows."""
-    return enumerate(sheet.to_python(skip_empty_area=False), start=1)
+    before = [""] * (sheet.start[1] if sheet.start else 0)
+    for number, cells in enumerate(sheet.iter_rows(), start=1):
+        yield number, before + cells
 
 
 def _read_sheet(reading: Reading, sheet: Sheet, rows: Iterator[tuple[int, list[Cell]]]) -> None:
@@ -163,7 +171,8 @@ def _read_sheet(reading: Reading, sheet: Sheet, rows: Iterator[tuple[int, list[C
         )
     if any(column.path in importing.TABLES[sheet.table].key for column in missing):
         reading.unread.add(sheet.table)
-    made = []
+    paths = tuple(path for column in sheet.columns for path in paths_of(column))
+    made = importing.PackedRows(sheet.table, paths)
     for number, cells in rows:
         if all(isinstance(cell, str) and not cell.strip() for cell in cells):
             continue
@@ -175,7 +184,6 @@ def _read_sheet(reading: Reading, sheet: Sheet, rows: Iterator[tuple[int, list[C
             except CellProblem as problem:
                 reading.problems.append(WorkbookProblem(str(problem), sheet.name, number, column.heading, _shown(cell)))
         made.append(importing.Row(number, facts))
-    paths = tuple(path for column in sheet.columns for path in paths_of(column))
     reading.sheets[sheet.table] = importing.Sheet(paths, made)
 
 

@@ -15,6 +15,7 @@ from django.db import models
 
 from register import models as tables
 from register.plant.words import Criticality, Purpose
+from register.services.packing import column_of
 
 READ_ME = "Read me"
 WORDS = "Words"
@@ -30,10 +31,7 @@ class Column:
 
     def field_of(self, table: type[models.Model]) -> models.Field:
         """The table's column where the fact is kept at last."""
-        for part in self.path.split("__"):
-            found = table._meta.get_field(part)
-            table = found.related_model
-        return found
+        return column_of(table, self.path)
 
 
 @dataclass(frozen=True)

@@ -29,6 +29,20 @@ def insert(table: type[models.Model], columns: Sequence[models.Field], rows: Ite
             cursor.connection.cursor().executemany(f"INSERT INTO {into} VALUES ({marks})", rows)
 
 
+def reserve(table: type[models.Model], count: int) -> list[int]:
+    """Keys that no row of a table has had or will be given otherwise. Part of the caller's transaction."""
+    name, key = table._meta.db_table, table._meta.pk.column
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(
+                "SELECT nextval(pg_get_serial_sequence(%s, %s)) FROM generate_series(1, %s)", (name, key, count)
+            )
+            return [row[0] for row in cursor.fetchall()]
+        cursor.execute("SELECT seq FROM sqlite_sequence WHERE name = %s", (name,))
+        last = (cursor.fetchone() or (0,))[0]
+    return list(range(last + 1, last + 1 + count))
+
+
 def number_on(tables: Iterable[type[models.Model]]) -> None:
     """Let keys follow the greatest that was written, after rows were inserted with keys of their own."""
     with connection.cursor() as cursor:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import zlib
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 
@@ -123,14 +123,27 @@ def record(
     return loops
 
 
-def record_with_neighbours(pks: Collection[int], *, by: User, reason: str, at: datetime) -> None:
-    """Revisions and findings of the loops in service among these, and of those joined to them; bounded in memory."""
+def record_with_neighbours(
+    pks: Collection[int],
+    *,
+    by: User,
+    reason: str,
+    at: datetime,
+    told: Callable[[int, int], None] = lambda done, total: None,
+) -> None:
+    """Revisions and findings of the loops in service among these, and of those joined to them; bounded in memory.
+
+    Part of the caller's transaction. ``told`` is called with how many loops are done and of how many.
+    """
     found = set(pks)
     for chunk in chunks(pks):
         found |= related_loops(chunk)
-    in_service = set(Loop.objects.in_service().values_list("pk", flat=True))
-    for chunk in chunks(found & in_service):
+    in_service = found.intersection(Loop.objects.in_service().values_list("pk", flat=True))
+    done = 0
+    for chunk in chunks(in_service):
         record(chunk, by=by, reason=reason, at=at)
+        done += len(chunk)
+        told(done, len(in_service))
 
 
 def _last_revisions(pks: Collection[int]) -> dict[int, Revision]:
