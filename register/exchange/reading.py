@@ -84,7 +84,7 @@ def import_workbook(data: bytes, *, by: User, name: str, at: datetime | None = N
     require(by, May.IMPORT)
     reading = read_workbook(data)
     if reading.problems:
-        raise WorkbookRefused(_with(reading, importing.problems_of(reading.sheets, reading.unread)))
+        raise WorkbookRefused(with_places(reading, importing.problems_of(reading.sheets, reading.unread)))
     return import_reading(reading, by=by, name=name, at=at)
 
 
@@ -93,11 +93,11 @@ def import_reading(reading: Reading, *, by: User, name: str, at: datetime | None
     try:
         done = importing.import_register(reading.sheets, by=by, reason=f"Imported {name}"[:300], at=at)
     except CannotImport as refused:
-        raise WorkbookRefused(_with(reading, refused.problems)) from refused
+        raise WorkbookRefused(with_places(reading, refused.problems)) from refused
     return Report({SHEET_OF[table].name: count for table, count in done.counts.items()}, reading.not_read)
 
 
-def _with(reading: Reading, problems: list[importing.Problem]) -> list[WorkbookProblem]:
+def with_places(reading: Reading, problems: list[importing.Problem]) -> list[WorkbookProblem]:
     """All problems, in the order of the sheets and their rows."""
     asked = {(problem.model, problem.row) for problem in problems}
     rows = {
@@ -121,7 +121,7 @@ def _placed(problem: importing.Problem, facts: dict[str, Any], origin: Origin | 
         return WorkbookProblem(problem.message, name, problem.row)
     cell = to_cell(column, sheet, facts)
     heading = origin.headings.get((problem.model, problem.path), "") if origin else column.heading
-    return WorkbookProblem(problem.message, name, problem.row, heading, "" if cell is None else _shown(cell))
+    return WorkbookProblem(problem.message, name, problem.row, heading, "" if cell is None else shown(cell))
 
 
 def read_workbook(data: bytes) -> Reading:
@@ -182,7 +182,7 @@ def _read_sheet(reading: Reading, sheet: Sheet, rows: Iterator[tuple[int, list[C
             try:
                 facts |= to_facts(column, sheet, cell)
             except CellProblem as problem:
-                reading.problems.append(WorkbookProblem(str(problem), sheet.name, number, column.heading, _shown(cell)))
+                reading.problems.append(WorkbookProblem(str(problem), sheet.name, number, column.heading, shown(cell)))
         made.append(importing.Row(number, facts))
     reading.sheets[sheet.table] = importing.Sheet(paths, made)
 
@@ -205,7 +205,7 @@ def _places(reading: Reading, sheet: Sheet, headings: list[Cell]) -> dict[str, i
     return places
 
 
-def _shown(cell: Cell) -> str:
+def shown(cell: Cell) -> str:
     """A cell as its sheet shows it, shortened."""
     if isinstance(cell, float):
         return f"{cell:.15g}"

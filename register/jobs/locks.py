@@ -40,7 +40,7 @@ def is_held(name: str, number: int) -> bool:
                 (zlib.crc32(name.encode()), number),
             )
             return cursor.fetchone()[0]
-    if not _file(name, number).exists():
+    if not file_beside(name, number).exists():
         return False
     with _file_lock(name, number, 0) as mine:
         return not mine
@@ -65,13 +65,13 @@ def _signed(number: int) -> int:
     return number - (1 << 32) if number >= 1 << 31 else number
 
 
-def _file(name: str, number: int) -> Path:
+def file_beside(name: str, number: int) -> Path:
     return Path(f"{connection.settings_dict['NAME']}-locks") / f"{name}-{number}"
 
 
 @contextmanager
 def _file_lock(name: str, number: int, wait_s: float) -> Iterator[bool]:
-    path = _file(name, number)
+    path = file_beside(name, number)
     path.parent.mkdir(exist_ok=True)
     with closing(sqlite3.connect(path, timeout=wait_s, isolation_level=None)) as lock:
         try:

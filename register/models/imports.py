@@ -55,6 +55,10 @@ class ImportRun(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def parts_of(self, holds: str) -> int:
+        """How many lines of a kind are kept."""
+        return self.parts.filter(holds=holds).aggregate(lines=models.Sum("size"))["lines"] or 0
+
     def total(self, which: int) -> int:
         """Rows added (0), changed (1), unchanged (2) over all tables."""
         return sum(of_table[which] for of_table in self.counts.values())

@@ -72,28 +72,26 @@ class Row(msgspec.Struct, frozen=True):
 class PackedRows:
     """Rows of one table that all have the same columns. They are added at the end and read from the start."""
 
-    def __init__(self, model: type[models.Model], paths: tuple[str, ...], blocks: Iterable[bytes] = (), size: int = 0):
+    def __init__(self, model: type[models.Model], paths: tuple[str, ...], blocks: Iterable[tuple[int, bytes]] = ()):
         self.model, self.paths = model, paths
         self._blocks = list(blocks)
         self._open: list[Row] = []
-        self._size = size
 
     def __len__(self) -> int:
-        return self._size
+        return sum(size for size, _ in self._blocks) + len(self._open)
 
     def append(self, row: Row) -> None:
         self._open.append(row)
-        self._size += 1
         if len(self._open) == TOGETHER:
             self._close()
 
     def __iter__(self) -> Iterator[Row]:
-        for block in self._blocks:
+        for _, block in self._blocks:
             yield from self._rows(block)
         yield from self._open
 
-    def blocks(self) -> list[bytes]:
-        """All of it, packed."""
+    def blocks(self) -> list[tuple[int, bytes]]:
+        """All of it: how many rows are in each block, and the block."""
         self._close()
         return self._blocks
 
@@ -102,7 +100,7 @@ class PackedRows:
             lines = [
                 (row.number, [row.facts.get(path) for path in self.paths], self._absent(row)) for row in self._open
             ]
-            self._blocks.append(pack(lines))
+            self._blocks.append((len(lines), pack(lines)))
             self._open = []
 
     def _absent(self, row: Row) -> list[int]:

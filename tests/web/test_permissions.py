@@ -10,6 +10,8 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
 
+from register.exchange.reading import read_workbook
+from register.jobs.imports import propose
 from register.models import Alarm, Area, Cable, Finding, Link, Pack, Port, RuleSetting, Tag, User, UserRole
 from register.plant import sketch
 from register.plant.words import PlannedKind
@@ -28,6 +30,7 @@ from tests.browser import (
     assert_fits_at_twice_the_text,
     assert_readable_in_every_theme,
 )
+from tests.exchange.workbooks import workbook
 
 ALL = frozenset(UserRole)
 WORKERS = ALL - {UserRole.AUDITOR}
@@ -161,6 +164,9 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "exchange:upload": (PLANNERS, PLANNERS),
     "exchange:register": (ALL, NOBODY),
     "exchange:blank": (ALL, NOBODY),
+    "exchange:list": (ALL, NOBODY),
+    "exchange:run": (ALL, PLANNERS),
+    "exchange:cancel": (PLANNERS, PLANNERS),
 }
 
 
@@ -219,6 +225,7 @@ def plant(person) -> dict[str, dict[str, object]]:
     edited = many.change_many(
         many.LOOPS, "criticality", "safety", seen_revision=many.seen(loops), by=planner, reason="x"
     )
+    proposed = propose(read_workbook(workbook()), name="plant.xlsx", kind="workbook", data=b"", by=planner)
     ordered = plan_movement(
         controller,
         PlannedKind.ON_ORDER,
@@ -256,6 +263,8 @@ def plant(person) -> dict[str, dict[str, object]]:
         "packs:cancel": {"pk": pack.pk},
         "packs:download": {"pk": pack.pk},
         "obsolescence:detail": {"pk": old.pk},
+        "exchange:run": {"pk": proposed.pk},
+        "exchange:cancel": {"pk": proposed.pk},
         "many:edit": {"kind": "loops"},
         "many:detail": {"pk": edited.pk},
         "many:undo": {"pk": edited.pk},

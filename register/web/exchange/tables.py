@@ -1,34 +1,52 @@
 from __future__ import annotations
 
+from datetime import datetime
+
 import django_tables2 as tables
+from django.utils.translation import gettext_lazy as _
+
+from register.models import ImportRun
+from register.web.parts.words import localdate
 
 FIGURE = {"td": {"class": "num"}}
 
 
-class ProblemTable(tables.Table):
-    """What keeps a workbook out."""
-
-    sheet = tables.Column(default="the whole workbook")
-    row = tables.Column(attrs=FIGURE)
-    column = tables.Column()
-    found = tables.Column()
-    message = tables.Column(verbose_name="What is wrong, and the remedy", attrs={"td": {"class": "wide"}})
-
-    caption = "Problems"
-
-    class Meta:
-        orderable = False
-
-
 class CountsTable(tables.Table):
-    """What an import did, by sheet."""
+    """What an import does, by sheet."""
 
-    sheet = tables.Column()
-    added = tables.Column(attrs=FIGURE)
-    changed = tables.Column(attrs=FIGURE)
-    unchanged = tables.Column(attrs=FIGURE)
+    sheet = tables.Column(verbose_name=_("Sheet"))
+    added = tables.Column(verbose_name=_("To add"), attrs=FIGURE)
+    changed = tables.Column(verbose_name=_("To change"), attrs=FIGURE)
+    unchanged = tables.Column(verbose_name=_("Stay as they are"), attrs=FIGURE)
 
-    caption = "Rows"
+    caption = _("Rows by sheet")
 
     class Meta:
         orderable = False
+
+
+class RunTable(tables.Table):
+    name = tables.Column(linkify=("exchange:run", {"pk": tables.A("pk")}), verbose_name=_("Import"))
+    state = tables.Column(verbose_name=_("State"))
+    rows = tables.Column(verbose_name=_("Rows read"), attrs=FIGURE)
+    added = tables.Column(empty_values=(), orderable=False, verbose_name=_("Added"), attrs=FIGURE)
+    changed = tables.Column(empty_values=(), orderable=False, verbose_name=_("Changed"), attrs=FIGURE)
+    problems = tables.Column(verbose_name=_("Problems"), attrs=FIGURE)
+    by = tables.Column(accessor="by__display_name", verbose_name=_("Sent by"), order_by="by__username")
+    at = tables.Column(verbose_name=_("Sent"))
+
+    caption = _("Imports, the latest first")
+
+    class Meta:
+        model = ImportRun
+        fields = ("name", "state", "rows", "added", "changed", "problems", "by", "at")
+        empty_text = _("Nothing was imported yet.")
+
+    def render_added(self, record: ImportRun) -> int:
+        return record.total(0)
+
+    def render_changed(self, record: ImportRun) -> int:
+        return record.total(1)
+
+    def render_at(self, value: datetime) -> str:
+        return localdate(value)

@@ -7,4 +7,7 @@ urlpatterns = [
     path("", views.upload, name="upload"),
     path("register.xlsx", views.register, name="register"),
     path("blank.xlsx", views.blank, name="blank"),
+    path("runs/", views.listing, name="list"),
+    path("runs/<int:pk>/", views.run, name="run"),
+    path("runs/<int:pk>/cancel/", views.cancel, name="cancel"),
 ]

@@ -1,55 +1,142 @@
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from tempfile import TemporaryFile
 from typing import BinaryIO
 
+from django.contrib import messages
+from django.core.paginator import Page, Paginator
 from django.http import FileResponse, HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django_tables2 import RequestConfig
 
+from register.exchange.dry_runs import ON_A_PAGE, page_of
 from register.exchange.guarding import GREATEST_FILE
-from register.exchange.reading import Report, WorkbookRefused, import_workbook
+from register.exchange.keeping import model_of
+from register.exchange.reading import SHEET_OF, read_workbook
 from register.exchange.writing import write_blank_workbook, write_workbook
+from register.jobs import imports
+from register.jobs.beside import progress_of
+from register.models import ImportRun
+from register.models.imports import PartHolds
 from register.services.permissions import May
+from register.services.recording import Refused
 from register.web.exchange.forms import WorkbookForm
-from register.web.exchange.tables import CountsTable, ProblemTable
+from register.web.exchange.tables import CountsTable, RunTable
 from register.web.permissions import permitted
 
-MOST_SHOWN = 500
+WORKBOOK = "workbook"
 
 
 @permitted(May.IMPORT)
 def upload(request: HttpRequest) -> HttpResponse:
-    """Take a workbook: what it changed, or everything that is wrong with it."""
+    """Take a workbook, and go on to what it would do."""
     form = WorkbookForm(request.POST, request.FILES) if request.method == "POST" else WorkbookForm()
-    if not form.is_valid():
-        return render(request, "exchange/upload.html", {"form": form})
-    file = form.cleaned_data["workbook"]
-    try:
-        report = import_workbook(file.read(GREATEST_FILE + 1), by=request.user, name=file.name)
-    except WorkbookRefused as refused:
-        found = {
-            "problems": len(refused.problems),
-            "shown": MOST_SHOWN,
-            "table": ProblemTable(refused.problems[:MOST_SHOWN]),
-        }
-        return render(request, "exchange/upload.html", {"form": WorkbookForm(), "name": file.name} | found)
+    if form.is_valid():
+        file = form.cleaned_data["workbook"]
+        data = file.read(GREATEST_FILE + 1)
+        reading = read_workbook(data)
+        if reading.sheets:
+            one = imports.propose(reading, name=file.name, kind=WORKBOOK, data=data, by=request.user)
+            return redirect("exchange:run", one.pk)
+        form.add_error("workbook", " ".join(problem.message for problem in reading.problems))
+    return render(request, "exchange/upload.html", {"form": form})
+
+
+@permitted(May.READ)
+def listing(request: HttpRequest) -> HttpResponse:
+    """Every import, the latest first."""
+    table = RunTable(ImportRun.objects.select_related("by").defer("outline"))
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    return render(request, "exchange/list.html", {"table": table})
+
+
+@permitted(May.READ, post=May.IMPORT)
+def run(request: HttpRequest, pk: int) -> HttpResponse:
+    """What an import would do or did; a POST brings it in."""
+    one = get_object_or_404(ImportRun.objects.select_related("by", "imported_by", "undone_by", "job"), pk=pk)
+    if request.method == "POST":
+        try:
+            imports.begin(one, by=request.user)
+        except Refused as refusal:
+            messages.error(request, str(refusal))
+        return redirect("exchange:run", pk)
+    imports.settle(one)
+    is_busy = one.state in imports.BEFORE
+    done, total = progress_of(one.job) if is_busy and one.job else (0, 0)
     context = {
-        "name": file.name,
-        "report": report,
-        "table": counted(report),
-        "trail": [("Import", reverse("exchange:upload"))],
+        "run": one,
+        "busy": is_busy,
+        "done": done,
+        "total": total,
+        "trail": [(_("Imports"), reverse("exchange:list"))],
     }
-    return render(request, "exchange/imported.html", context)
+    if is_busy:
+        return render(request, "exchange/progress.html" if request.htmx else "exchange/run.html", context)
+    if request.htmx:  # it has ended since the page was drawn
+        answer = HttpResponse()
+        answer["HX-Refresh"] = "true"
+        return answer
+    views = [
+        View("problems", _("Problems"), PartHolds.PROBLEMS, one.problems),
+        View("changes", _("Rows"), PartHolds.LINES, one.total(0) + one.total(1)),
+        View("findings", _("Findings"), PartHolds.FINDINGS, one.parts_of(PartHolds.FINDINGS)),
+    ]
+    views = [view for view in views if view.count]
+    shown = next((view for view in views if view.name == request.GET.get("show")), views[0] if views else None)
+    context |= {
+        "counts": counted(one),
+        "shown": shown,
+        "tabs": [(f"{view.label} ({view.count:,})", f"?show={view.name}", view is shown) for view in views],
+        "page": shown.page(one, request.GET.get("page")) if shown else None,
+    }
+    return render(request, "exchange/run.html", context)
 
 
-def counted(report: Report) -> CountsTable:
+@permitted(May.IMPORT)
+def cancel(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put a proposal aside, or stop an import under way."""
+    one = get_object_or_404(ImportRun.objects.select_related("job"), pk=pk)
+    if request.method == "POST":
+        imports.cancel(one, by=request.user)
+    return redirect("exchange:run", pk)
+
+
+@dataclass(frozen=True)
+class View:
+    """Lines of a run that are looked at together."""
+
+    name: str
+    label: str
+    holds: PartHolds
+    count: int
+
+    def page(self, run: ImportRun, number: str | None) -> Page:
+        return Paginator(_Lines(run, self.holds, self.count), ON_A_PAGE).get_page(number)
+
+
+class _Lines(Sequence):
+    """Lines of a run, of which a paginator takes one page."""
+
+    def __init__(self, run: ImportRun, holds: PartHolds, whole: int):
+        self.run, self.holds, self.whole = run, holds, whole
+
+    def __len__(self) -> int:
+        return self.whole
+
+    def __getitem__(self, part: slice) -> list:
+        return page_of(self.run, self.holds, part.start // ON_A_PAGE)
+
+
+def counted(run: ImportRun) -> CountsTable:
     rows = [
-        {"sheet": sheet, "added": counts.added, "changed": counts.changed, "unchanged": counts.unchanged}
-        for sheet, counts in report.counts.items()
-        if counts.added or counts.changed or counts.unchanged
+        {"sheet": SHEET_OF[model_of(table)].name, "added": added, "changed": changed, "unchanged": unchanged}
+        for table, (added, changed, unchanged) in run.counts.items()
+        if added or changed or unchanged
     ]
     return CountsTable(rows)
 
