@@ -40,7 +40,7 @@ def draw(
     """The sheets of a loop's diagram: one, or as many as the greatest heights of the first and the later make needful.
 
     A drawing is wider than asked for only where its texts could not be told apart otherwise. The places of ``changes``
-    are marked as changed since the last issue.
+    are marked as changed.
     """
     wiring = wiring_of(loop)
     places = Places(loop, numbered(verdicts), changes)
@@ -62,12 +62,14 @@ def render_svg(
     verdicts: Iterable[Verdict] = (),
     link_for: LinkFor | None = None,
     address_of: AddressOf | None = None,
+    changes: Sequence[Change] = (),
 ) -> str:
     """The whole diagram in one drawing, for a page.
 
-    ``link_for`` gives the address of another loop by its number, ``address_of`` that of a part of this one.
+    ``link_for`` gives the address of another loop by its number, ``address_of`` that of a part of this one; the places
+    of ``changes`` are marked.
     """
-    (drawing,) = draw(loop, verdicts)
+    (drawing,) = draw(loop, verdicts, changes=changes)
     return svg(drawing, link_for, address_of)
 
 

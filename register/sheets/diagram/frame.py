@@ -81,7 +81,7 @@ def _draw_legend(drawing: Drawing, top: float) -> float:
     if drawing.change_marks:
         put(drawing, Changed(), left, top + 2)
         left += FLAG[0] + FLAG_GAP
-        words.insert(0, "changed since the last issue")
+        words.insert(0, "changed")
     shown = fit("  |  ".join(words), drawing.width - left - 2 * PAD - _SHEET_NUMBER, SIZE)
     drawing.labels.append(Label(left, top + LINE, shown, SIZE, quiet=True))
     drawing.rules.append((top, drawing.width))

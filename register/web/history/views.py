@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
 from register.models import Finding, Loop, Revision
+from register.plant.diff import changes
 from register.services.permissions import May
 from register.web.history.forms import CompareForm, DayForm
 from register.web.history.tables import ChangeTable, RevisionTable
@@ -68,10 +69,10 @@ def detail(request: HttpRequest, number: str, revision: int) -> HttpResponse:
 
 @permitted(May.READ)
 def compare(request: HttpRequest, number: str) -> HttpResponse:
-    """Two revisions of a loop, fact by fact."""
+    """Two revisions of a loop, fact by fact and drawing by drawing."""
     loop = get_object_or_404(Loop, number=number)
     form = CompareForm(request.GET)
-    table, pair = None, []
+    table, pair, drawn = None, [], []
     if form.is_valid():
         wanted = [form.cleaned_data["old"], form.cleaned_data["new"]]
         found = {one.number: one for one in loop.revisions.select_related("by").filter(number__in=wanted)}
@@ -86,5 +87,7 @@ def compare(request: HttpRequest, number: str) -> HttpResponse:
         pair = [found[one] for one in wanted]
         table = ChangeTable(*pair)
         RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    context = {"loop": loop, "form": form, "table": table, "pair": pair}
+        values = [one.loop_value() for one in pair]
+        drawn = [(one, diagram(value, changes=changes(*values))) for one, value in zip(pair, values, strict=True)]
+    context = {"loop": loop, "form": form, "table": table, "pair": pair, "drawn": drawn}
     return render(request, "history/compare.html", context)

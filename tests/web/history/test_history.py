@@ -117,6 +117,19 @@ def test_a_day_that_is_none_is_told(loop, signed_in):
     assert "Give the day as a date, such as 2026-03-01." in page.content.decode()
 
 
+def test_two_revisions_stand_beside_each_other_with_what_differs_marked(loop, signed_in):
+    """The mark of a change is a white delta on black, as drawings mark a revision (common practice, no source)."""
+    delta = 'd="M5.5 1.6L8.9 7.4H2.1Z"'
+    compare = reverse("history:compare", args=["T-101"])
+    client = signed_in("auditor")
+
+    drawn = [str(one) for _revision, one in client.get(compare, {"old": 1, "new": 3}).context["drawn"]]
+    assert len(drawn) == 2
+    assert all(delta in one and ">changed" in one for one in drawn)
+    alike = [str(one) for _revision, one in client.get(compare, {"old": 3, "new": 3}).context["drawn"]]
+    assert not any(delta in one for one in alike)
+
+
 @pytest.mark.parametrize("page", ["list", "compare", "on"])
 def test_a_loop_that_is_not_there_is_not_found(db, signed_in, page):
     assert signed_in("auditor").get(reverse(f"history:{page}", args=["T-999"])).status_code == 404
