@@ -7,7 +7,10 @@ import sys
 
 from register.bootstrap.console import detail, give_up, step
 
-DEBIAN_PACKAGES = ["libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0", "fonts-dejavu-core"]
+DEBIAN_PACKAGES = [
+    *("libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0"),
+    *("fonts-dejavu-core", "fonts-droid-fallback"),  # the second for Chinese and Japanese
+]
 OTHER_COMMANDS = {
     "dnf": "sudo dnf install pango dejavu-sans-fonts",
     "zypper": "sudo zypper install libpango-1_0-0 dejavu-fonts",

@@ -1,4 +1,5 @@
 import io
+import os
 import subprocess
 import sys
 from datetime import UTC, date, datetime
@@ -212,6 +213,20 @@ def test_hostile_text_is_printed_and_not_read(pdf_text):
     text = pdf_text(sheet(samples.replace(loop, service="<script>alert(1)</script>", remarks="{{ x }} <b>bold</b>")))
     assert "<script>alert(1)</script>" in text
     assert "{{ x }} <b>bold</b>" in text
+
+
+def test_chinese_and_japanese_are_printed_with_a_small_font_of_their_own(pdf_text):
+    service, place = "糖化罐热水温度 / ボイラー室の湯温", "炉前の制御盤"
+    content = sheet(samples.replace(sketch.with_tag(sketch.temperature_loop(), "TE-101", place=place), service=service))
+    with opened(content) as document:
+        fonts = [str(font.BaseFont) for font in document.pages[0].Resources.Font.values()]
+    if not any("Droid" in font for font in fonts):
+        complain = pytest.fail if os.environ.get("REGISTER_REQUIRE_ALL") else pytest.skip
+        complain("no font for Chinese was found (Debian: apt-get install fonts-droid-fallback)")
+    assert service in words(pdf_text(content))
+    assert place in words(pdf_text(content))
+    assert faults(content) == []
+    assert len(content) < 80_000
 
 
 @settings(max_examples=5)

@@ -27,6 +27,12 @@ def test_widths_are_those_of_the_font_that_a_sheet_embeds(text, bold, style):
     assert width(text, 10, bold=bold) == pytest.approx(expected)
 
 
+@pytest.mark.parametrize("bold", [False, True])
+def test_chinese_and_japanese_are_as_wide_as_high(bold):
+    """Full-width characters fill a square (Unicode Standard Annex 11); so they do in Droid Sans Fallback."""
+    assert width("温度ボイラ", 10, bold=bold) == 50
+
+
 def test_a_name_of_200_letters_is_cut_to_its_room_and_says_so():
     cut = fit("W" * 200, 60, 7)
     assert cut.endswith("…")
