@@ -27,6 +27,7 @@ urlpatterns = [
     path("what-stops/", include("register.web.reach.urls")),
     path("calibrations/", include("register.web.calibrations.urls")),
     path("audit/", include("register.web.audit.urls")),
+    path("sheets-to-issue/", include("register.web.issuing.urls")),
     path("packs/", include("register.web.packs.urls")),
     path("findings/", include("register.web.findings.urls")),
     path("completeness/", include("register.web.completeness.urls")),

@@ -11,7 +11,7 @@ from register.jobs.running import start
 from register.models import Job, Loop, Pack, User
 from register.services.permissions import May, require
 from register.services.recording import Refused
-from register.sheets.packs import make_pack
+from register.sheets.packs import file_of, make_pack
 
 
 def ask_for_pack(
@@ -62,6 +62,15 @@ def make(job: Job) -> Iterator[tuple[int, int]]:
     pack = Pack.objects.get(pk=job.arguments["pack"])
     if not pack.made_at:
         yield from make_pack(pack)
+
+
+def delete_file(pack: Pack, *, by: User) -> None:
+    """Delete the file of a pack that was made, to make room. What verifies a copy of it stays for ever."""
+    require(by, May.EDIT_REGISTER)
+    if not pack.made_at:
+        raise Refused("This pack has no file yet. Cancel it if nobody needs it.")
+    Pack.objects.filter(pk=pack.pk, file_deleted_at=None).update(file_deleted_by=by, file_deleted_at=timezone.now())
+    file_of(pack).unlink(missing_ok=True)
 
 
 def cancel(pack: Pack) -> None:

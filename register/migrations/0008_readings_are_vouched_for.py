@@ -4,15 +4,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('register', '0007_sheet_issues'),
+        ("register", "0007_sheet_issues"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='calibration',
-            name='readings_sha256',
-            field=models.CharField(blank=True, default='', max_length=64),
+            model_name="calibration",
+            name="readings_sha256",
+            field=models.CharField(blank=True, default="", max_length=64),
         ),
     ]

@@ -4,15 +4,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('register', '0008_readings_are_vouched_for'),
+        ("register", "0008_readings_are_vouched_for"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='modelport',
-            name='digital_on_current',
-            field=models.BooleanField(blank=True, null=True, verbose_name='digital messages on its current'),
+            model_name="modelport",
+            name="digital_on_current",
+            field=models.BooleanField(blank=True, null=True, verbose_name="digital messages on its current"),
         ),
     ]

@@ -16,20 +16,24 @@ def note(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('register', '0009_digital_messages_on_a_current'),
+        ("register", "0009_digital_messages_on_a_current"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='tag',
-            name='calibration_due_on',
+            model_name="tag",
+            name="calibration_due_on",
             field=models.DateField(blank=True, editable=False, null=True),
         ),
         migrations.RunPython(note, migrations.RunPython.noop),
         migrations.AddIndex(
-            model_name='tag',
-            index=models.Index(models.F('calibration_due_on'), models.F('name'), condition=models.Q(('calibration_interval_months__gt', 0), ('retired_on__isnull', True)), name='tag_calibration_due'),
+            model_name="tag",
+            index=models.Index(
+                models.F("calibration_due_on"),
+                models.F("name"),
+                condition=models.Q(("calibration_interval_months__gt", 0), ("retired_on__isnull", True)),
+                name="tag_calibration_due",
+            ),
         ),
     ]

@@ -15,7 +15,6 @@ def number_cores_anew(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
         ("register", "0010_calibration_due_dates"),
     ]
@@ -23,64 +22,100 @@ class Migration(migrations.Migration):
     operations = [
         migrations.RunPython(number_cores_anew, migrations.RunPython.noop),
         migrations.CreateModel(
-            name='CatalogueRevision',
+            name="CatalogueRevision",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('number', models.PositiveIntegerField()),
-                ('at', models.DateTimeField()),
-                ('reason', models.CharField(max_length=300)),
-                ('changes', models.JSONField(default=list)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("number", models.PositiveIntegerField()),
+                ("at", models.DateTimeField()),
+                ("reason", models.CharField(max_length=300)),
+                ("changes", models.JSONField(default=list)),
             ],
             options={
-                'ordering': ['model', '-number'],
+                "ordering": ["model", "-number"],
             },
         ),
         migrations.AddField(
-            model_name='cataloguemodel',
-            name='revision',
+            model_name="cataloguemodel",
+            name="revision",
             field=models.PositiveIntegerField(default=0, editable=False),
         ),
         migrations.AddConstraint(
-            model_name='core',
-            constraint=models.UniqueConstraint(models.F('link'), models.F('sequence'), name='one_core_at_a_place_of_a_link'),
+            model_name="core",
+            constraint=models.UniqueConstraint(
+                models.F("link"), models.F("sequence"), name="one_core_at_a_place_of_a_link"
+            ),
         ),
         migrations.AlterConstraint(
-            model_name='asset',
-            name='one_asset_per_model_and_serial',
-            constraint=models.UniqueConstraint(models.F('model'), models.F('serial'), name='one_asset_per_model_and_serial', violation_error_message='Another asset of this model has this serial number.'),
+            model_name="asset",
+            name="one_asset_per_model_and_serial",
+            constraint=models.UniqueConstraint(
+                models.F("model"),
+                models.F("serial"),
+                name="one_asset_per_model_and_serial",
+                violation_error_message="Another asset of this model has this serial number.",
+            ),
         ),
         migrations.AlterConstraint(
-            model_name='bay',
-            name='one_bay_of_a_name_per_model',
-            constraint=models.UniqueConstraint(models.F('model'), models.F('name'), name='one_bay_of_a_name_per_model', violation_error_message='The model has a bay of this name already.'),
+            model_name="bay",
+            name="one_bay_of_a_name_per_model",
+            constraint=models.UniqueConstraint(
+                models.F("model"),
+                models.F("name"),
+                name="one_bay_of_a_name_per_model",
+                violation_error_message="The model has a bay of this name already.",
+            ),
         ),
         migrations.AlterConstraint(
-            model_name='cataloguemodel',
-            name='one_catalogue_model_per_maker_and_name',
-            constraint=models.UniqueConstraint(models.F('maker'), models.F('name'), name='one_catalogue_model_per_maker_and_name', violation_error_message='The catalogue holds a model of this maker and name already.'),
+            model_name="cataloguemodel",
+            name="one_catalogue_model_per_maker_and_name",
+            constraint=models.UniqueConstraint(
+                models.F("maker"),
+                models.F("name"),
+                name="one_catalogue_model_per_maker_and_name",
+                violation_error_message="The catalogue holds a model of this maker and name already.",
+            ),
         ),
         migrations.AlterConstraint(
-            model_name='modelport',
-            name='one_port_of_a_name_per_model',
-            constraint=models.UniqueConstraint(models.F('model'), models.F('name'), models.F('direction'), name='one_port_of_a_name_per_model', violation_error_message='The model has a port of this name and direction already.'),
+            model_name="modelport",
+            name="one_port_of_a_name_per_model",
+            constraint=models.UniqueConstraint(
+                models.F("model"),
+                models.F("name"),
+                models.F("direction"),
+                name="one_port_of_a_name_per_model",
+                violation_error_message="The model has a port of this name and direction already.",
+            ),
         ),
         migrations.AlterConstraint(
-            model_name='modelsignal',
-            name='one_row_per_port_and_signal',
-            constraint=models.UniqueConstraint(models.F('port'), models.F('signal'), name='one_row_per_port_and_signal', violation_error_message='Each signal of a port stands once.'),
+            model_name="modelsignal",
+            name="one_row_per_port_and_signal",
+            constraint=models.UniqueConstraint(
+                models.F("port"),
+                models.F("signal"),
+                name="one_row_per_port_and_signal",
+                violation_error_message="Each signal of a port stands once.",
+            ),
         ),
         migrations.AddField(
-            model_name='cataloguerevision',
-            name='by',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='catalogue_revisions', to=settings.AUTH_USER_MODEL),
+            model_name="cataloguerevision",
+            name="by",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT,
+                related_name="catalogue_revisions",
+                to=settings.AUTH_USER_MODEL,
+            ),
         ),
         migrations.AddField(
-            model_name='cataloguerevision',
-            name='model',
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='revisions', to='register.cataloguemodel'),
+            model_name="cataloguerevision",
+            name="model",
+            field=models.ForeignKey(
+                on_delete=django.db.models.deletion.PROTECT, related_name="revisions", to="register.cataloguemodel"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='cataloguerevision',
-            constraint=models.UniqueConstraint(models.F('model'), models.F('number'), name='catalogue_revision_numbers_are_unique'),
+            model_name="cataloguerevision",
+            constraint=models.UniqueConstraint(
+                models.F("model"), models.F("number"), name="catalogue_revision_numbers_are_unique"
+            ),
         ),
     ]

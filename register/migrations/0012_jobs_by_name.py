@@ -4,20 +4,19 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('register', '0011_catalogue_revisions'),
+        ("register", "0011_catalogue_revisions"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='job',
-            name='arguments',
+            model_name="job",
+            name="arguments",
             field=models.JSONField(default=dict),
         ),
         migrations.AlterField(
-            model_name='job',
-            name='kind',
+            model_name="job",
+            name="kind",
             field=models.CharField(max_length=100),
         ),
     ]

@@ -9,96 +9,216 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('register', '0012_jobs_by_name'),
+        ("register", "0012_jobs_by_name"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='boardfitting',
-            name='condition_out',
-            field=models.CharField(blank=True, choices=[('working', 'working'), ('faulty', 'faulty'), ('beyond repair', 'beyond repair')], default='', max_length=40),
+            model_name="boardfitting",
+            name="condition_out",
+            field=models.CharField(
+                blank=True,
+                choices=[("working", "working"), ("faulty", "faulty"), ("beyond repair", "beyond repair")],
+                default="",
+                max_length=40,
+            ),
         ),
         migrations.AddField(
-            model_name='cataloguemodel',
-            name='failure_rate_weight_years',
-            field=register.models.fields.QuantityField(blank=True, null=True, verbose_name='weight of that rate (years of service)'),
+            model_name="cataloguemodel",
+            name="failure_rate_weight_years",
+            field=register.models.fields.QuantityField(
+                blank=True, null=True, verbose_name="weight of that rate (years of service)"
+            ),
         ),
         migrations.AddField(
-            model_name='installation',
-            name='condition_out',
-            field=models.CharField(blank=True, choices=[('working', 'working'), ('faulty', 'faulty'), ('beyond repair', 'beyond repair')], default='', max_length=40),
+            model_name="installation",
+            name="condition_out",
+            field=models.CharField(
+                blank=True,
+                choices=[("working", "working"), ("faulty", "faulty"), ("beyond repair", "beyond repair")],
+                default="",
+                max_length=40,
+            ),
         ),
         migrations.AddField(
-            model_name='plantsettings',
-            name='service_level_environment_percent',
-            field=register.models.fields.QuantityField(default=Decimal('98'), help_text='Of lead times, with a spare for every failure.', validators=[django.core.validators.MinValueValidator(Decimal('50')), django.core.validators.MaxValueValidator(Decimal('99.999'))], verbose_name='service level, environment loops (%)'),
+            model_name="plantsettings",
+            name="service_level_environment_percent",
+            field=register.models.fields.QuantityField(
+                default=Decimal("98"),
+                help_text="Of lead times, with a spare for every failure.",
+                validators=[
+                    django.core.validators.MinValueValidator(Decimal("50")),
+                    django.core.validators.MaxValueValidator(Decimal("99.999")),
+                ],
+                verbose_name="service level, environment loops (%)",
+            ),
         ),
         migrations.AddField(
-            model_name='plantsettings',
-            name='service_level_production_percent',
-            field=register.models.fields.QuantityField(default=Decimal('95'), help_text='Of lead times, with a spare for every failure.', validators=[django.core.validators.MinValueValidator(Decimal('50')), django.core.validators.MaxValueValidator(Decimal('99.999'))], verbose_name='service level, production loops (%)'),
+            model_name="plantsettings",
+            name="service_level_production_percent",
+            field=register.models.fields.QuantityField(
+                default=Decimal("95"),
+                help_text="Of lead times, with a spare for every failure.",
+                validators=[
+                    django.core.validators.MinValueValidator(Decimal("50")),
+                    django.core.validators.MaxValueValidator(Decimal("99.999")),
+                ],
+                verbose_name="service level, production loops (%)",
+            ),
         ),
         migrations.AddField(
-            model_name='plantsettings',
-            name='service_level_routine_percent',
-            field=register.models.fields.QuantityField(default=Decimal('90'), help_text='Of lead times, with a spare for every failure.', validators=[django.core.validators.MinValueValidator(Decimal('50')), django.core.validators.MaxValueValidator(Decimal('99.999'))], verbose_name='service level, routine loops (%)'),
+            model_name="plantsettings",
+            name="service_level_routine_percent",
+            field=register.models.fields.QuantityField(
+                default=Decimal("90"),
+                help_text="Of lead times, with a spare for every failure.",
+                validators=[
+                    django.core.validators.MinValueValidator(Decimal("50")),
+                    django.core.validators.MaxValueValidator(Decimal("99.999")),
+                ],
+                verbose_name="service level, routine loops (%)",
+            ),
         ),
         migrations.AddField(
-            model_name='plantsettings',
-            name='service_level_safety_percent',
-            field=register.models.fields.QuantityField(default=Decimal('99'), help_text='Of lead times, with a spare for every failure.', validators=[django.core.validators.MinValueValidator(Decimal('50')), django.core.validators.MaxValueValidator(Decimal('99.999'))], verbose_name='service level, safety loops (%)'),
+            model_name="plantsettings",
+            name="service_level_safety_percent",
+            field=register.models.fields.QuantityField(
+                default=Decimal("99"),
+                help_text="Of lead times, with a spare for every failure.",
+                validators=[
+                    django.core.validators.MinValueValidator(Decimal("50")),
+                    django.core.validators.MaxValueValidator(Decimal("99.999")),
+                ],
+                verbose_name="service level, safety loops (%)",
+            ),
         ),
         migrations.CreateModel(
-            name='PlannedMovement',
+            name="PlannedMovement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('on order', 'on order'), ('reserved', 'reserved')], max_length=40)),
-                ('reference', models.CharField(max_length=60)),
-                ('quantity', models.PositiveIntegerField()),
-                ('moved', models.PositiveIntegerField(default=0)),
-                ('made_on', models.DateField()),
-                ('expected_on', models.DateField()),
-                ('closed_on', models.DateField(blank=True, null=True)),
-                ('closed_reason', models.CharField(blank=True, default='', max_length=300)),
-                ('by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='planned_movements', to=settings.AUTH_USER_MODEL)),
-                ('model', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='planned_movements', to='register.cataloguemodel')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("kind", models.CharField(choices=[("on order", "on order"), ("reserved", "reserved")], max_length=40)),
+                ("reference", models.CharField(max_length=60)),
+                ("quantity", models.PositiveIntegerField()),
+                ("moved", models.PositiveIntegerField(default=0)),
+                ("made_on", models.DateField()),
+                ("expected_on", models.DateField()),
+                ("closed_on", models.DateField(blank=True, null=True)),
+                ("closed_reason", models.CharField(blank=True, default="", max_length=300)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="planned_movements",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "model",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="planned_movements",
+                        to="register.cataloguemodel",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['expected_on', 'pk'],
+                "ordering": ["expected_on", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='StockMovement',
+            name="StockMovement",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('receipt', 'receipt'), ('issue', 'issue'), ('return', 'return'), ('scrap', 'scrap'), ('count', 'count')], max_length=40)),
-                ('change', models.IntegerField()),
-                ('balance', models.PositiveIntegerField(blank=True, null=True)),
-                ('on', models.DateField()),
-                ('at', models.DateTimeField()),
-                ('reason', models.CharField(max_length=300)),
-                ('work_order', models.CharField(blank=True, default='', max_length=60)),
-                ('asset', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='register.asset')),
-                ('by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stock_movements', to=settings.AUTH_USER_MODEL)),
-                ('line', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='register.stockline')),
-                ('planned', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='movements', to='register.plannedmovement')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("receipt", "receipt"),
+                            ("issue", "issue"),
+                            ("return", "return"),
+                            ("scrap", "scrap"),
+                            ("count", "count"),
+                        ],
+                        max_length=40,
+                    ),
+                ),
+                ("change", models.IntegerField()),
+                ("balance", models.PositiveIntegerField(blank=True, null=True)),
+                ("on", models.DateField()),
+                ("at", models.DateTimeField()),
+                ("reason", models.CharField(max_length=300)),
+                ("work_order", models.CharField(blank=True, default="", max_length=60)),
+                (
+                    "asset",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="movements",
+                        to="register.asset",
+                    ),
+                ),
+                (
+                    "by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="stock_movements",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "line",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="movements",
+                        to="register.stockline",
+                    ),
+                ),
+                (
+                    "planned",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="movements",
+                        to="register.plannedmovement",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at', '-pk'],
+                "ordering": ["-at", "-pk"],
             },
         ),
         migrations.AddConstraint(
-            model_name='plannedmovement',
-            constraint=models.UniqueConstraint(models.F('model'), models.F('kind'), models.F('reference'), name='one_planned_movement_per_reference'),
+            model_name="plannedmovement",
+            constraint=models.UniqueConstraint(
+                models.F("model"), models.F("kind"), models.F("reference"), name="one_planned_movement_per_reference"
+            ),
         ),
         migrations.AddConstraint(
-            model_name='plannedmovement',
-            constraint=models.CheckConstraint(condition=models.Q(('moved__lte', models.F('quantity')), ('quantity__gt', 0)), name='planned_movement_not_overdone', violation_error_message='More cannot have moved than was planned.'),
+            model_name="plannedmovement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("moved__lte", models.F("quantity")), ("quantity__gt", 0)),
+                name="planned_movement_not_overdone",
+                violation_error_message="More cannot have moved than was planned.",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='stockmovement',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('asset__isnull', True), ('balance__isnull', False), ('line__isnull', False)), models.Q(('asset__isnull', False), ('balance__isnull', True), ('line__isnull', True)), _connector='OR'), name='stock_movement_of_a_line_or_an_asset'),
+            model_name="stockmovement",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("asset__isnull", True), ("balance__isnull", False), ("line__isnull", False)),
+                    models.Q(("asset__isnull", False), ("balance__isnull", True), ("line__isnull", True)),
+                    _connector="OR",
+                ),
+                name="stock_movement_of_a_line_or_an_asset",
+            ),
         ),
     ]

@@ -6,29 +6,44 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
         ("register", "0014_standing_stock"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='BulkEdit',
+            name="BulkEdit",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(max_length=10)),
-                ('column', models.CharField(max_length=60)),
-                ('lines', models.JSONField(default=list)),
-                ('at', models.DateTimeField()),
-                ('reason', models.CharField(max_length=300)),
-                ('work_order', models.CharField(blank=True, default='', max_length=60)),
-                ('undone_at', models.DateTimeField(blank=True, null=True)),
-                ('undone_because', models.CharField(blank=True, default='', max_length=300)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bulk_edits', to=settings.AUTH_USER_MODEL)),
-                ('undone_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='bulk_edits_undone', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("kind", models.CharField(max_length=10)),
+                ("column", models.CharField(max_length=60)),
+                ("lines", models.JSONField(default=list)),
+                ("at", models.DateTimeField()),
+                ("reason", models.CharField(max_length=300)),
+                ("work_order", models.CharField(blank=True, default="", max_length=60)),
+                ("undone_at", models.DateTimeField(blank=True, null=True)),
+                ("undone_because", models.CharField(blank=True, default="", max_length=300)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="bulk_edits",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "undone_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="bulk_edits_undone",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at', '-pk'],
+                "ordering": ["-at", "-pk"],
             },
         ),
     ]

@@ -5,25 +5,31 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('register', '0015_bulk_edits'),
+        ("register", "0015_bulk_edits"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='JobPart',
+            name="JobPart",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('first', models.BigIntegerField()),
-                ('last', models.BigIntegerField()),
-                ('size', models.PositiveIntegerField()),
-                ('done_at', models.DateTimeField(blank=True, null=True)),
-                ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='parts', to='register.job')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("first", models.BigIntegerField()),
+                ("last", models.BigIntegerField()),
+                ("size", models.PositiveIntegerField()),
+                ("done_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "job",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="parts", to="register.job"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['first'],
-                'constraints': [models.UniqueConstraint(models.F('job'), models.F('first'), name='a_job_has_each_part_once')],
+                "ordering": ["first"],
+                "constraints": [
+                    models.UniqueConstraint(models.F("job"), models.F("first"), name="a_job_has_each_part_once")
+                ],
             },
         ),
     ]

@@ -6,55 +6,124 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('register', '0016_job_parts'),
+        ("register", "0016_job_parts"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='ImportRun',
+            name="ImportRun",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(max_length=200)),
-                ('kind', models.CharField(max_length=20)),
-                ('sha256', models.CharField(max_length=64)),
-                ('at', models.DateTimeField()),
-                ('state', models.CharField(choices=[('examined', 'being examined'), ('proposed', 'proposed'), ('refused', 'refused'), ('running', 'being imported'), ('imported', 'imported'), ('undoing', 'being undone'), ('undone', 'undone'), ('cancelled', 'cancelled')], default='examined', max_length=10)),
-                ('message', models.CharField(blank=True, default='', max_length=1000)),
-                ('rows', models.PositiveIntegerField(default=0)),
-                ('counts', models.JSONField(default=dict)),
-                ('problems', models.PositiveIntegerField(default=0)),
-                ('appear', models.PositiveIntegerField(blank=True, null=True, verbose_name='findings that appear')),
-                ('clear', models.PositiveIntegerField(blank=True, null=True, verbose_name='findings that clear')),
-                ('fingerprint', models.CharField(blank=True, default='', max_length=64)),
-                ('outline', models.JSONField(default=dict)),
-                ('imported_at', models.DateTimeField(blank=True, null=True)),
-                ('undone_at', models.DateTimeField(blank=True, null=True)),
-                ('undone_because', models.CharField(blank=True, default='', max_length=300)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='imports', to=settings.AUTH_USER_MODEL)),
-                ('imported_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='imports_confirmed', to=settings.AUTH_USER_MODEL)),
-                ('job', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='imports', to='register.job')),
-                ('undone_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='imports_undone', to=settings.AUTH_USER_MODEL)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(max_length=200)),
+                ("kind", models.CharField(max_length=20)),
+                ("sha256", models.CharField(max_length=64)),
+                ("at", models.DateTimeField()),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("examined", "being examined"),
+                            ("proposed", "proposed"),
+                            ("refused", "refused"),
+                            ("running", "being imported"),
+                            ("imported", "imported"),
+                            ("undoing", "being undone"),
+                            ("undone", "undone"),
+                            ("cancelled", "cancelled"),
+                        ],
+                        default="examined",
+                        max_length=10,
+                    ),
+                ),
+                ("message", models.CharField(blank=True, default="", max_length=1000)),
+                ("rows", models.PositiveIntegerField(default=0)),
+                ("counts", models.JSONField(default=dict)),
+                ("problems", models.PositiveIntegerField(default=0)),
+                ("appear", models.PositiveIntegerField(blank=True, null=True, verbose_name="findings that appear")),
+                ("clear", models.PositiveIntegerField(blank=True, null=True, verbose_name="findings that clear")),
+                ("fingerprint", models.CharField(blank=True, default="", max_length=64)),
+                ("outline", models.JSONField(default=dict)),
+                ("imported_at", models.DateTimeField(blank=True, null=True)),
+                ("undone_at", models.DateTimeField(blank=True, null=True)),
+                ("undone_because", models.CharField(blank=True, default="", max_length=300)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="imports", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "imported_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="imports_confirmed",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "job",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="imports",
+                        to="register.job",
+                    ),
+                ),
+                (
+                    "undone_by",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="imports_undone",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at', '-pk'],
+                "ordering": ["-at", "-pk"],
             },
         ),
         migrations.CreateModel(
-            name='ImportPart',
+            name="ImportPart",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('holds', models.CharField(choices=[('rows', 'Rows'), ('lines', 'Lines'), ('problems', 'Problems'), ('findings', 'Findings'), ('written', 'Written'), ('removed', 'Removed')], max_length=10)),
-                ('table', models.CharField(blank=True, default='', max_length=40)),
-                ('place', models.PositiveIntegerField()),
-                ('size', models.PositiveIntegerField()),
-                ('packed', models.BinaryField()),
-                ('run', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='parts', to='register.importrun')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "holds",
+                    models.CharField(
+                        choices=[
+                            ("rows", "Rows"),
+                            ("lines", "Lines"),
+                            ("problems", "Problems"),
+                            ("findings", "Findings"),
+                            ("written", "Written"),
+                            ("removed", "Removed"),
+                        ],
+                        max_length=10,
+                    ),
+                ),
+                ("table", models.CharField(blank=True, default="", max_length=40)),
+                ("place", models.PositiveIntegerField()),
+                ("size", models.PositiveIntegerField()),
+                ("packed", models.BinaryField()),
+                (
+                    "run",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="parts", to="register.importrun"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['run', 'holds', 'place'],
-                'constraints': [models.UniqueConstraint(models.F('run'), models.F('holds'), models.F('place'), name='an_import_has_each_part_once')],
+                "ordering": ["run", "holds", "place"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        models.F("run"), models.F("holds"), models.F("place"), name="an_import_has_each_part_once"
+                    )
+                ],
             },
         ),
     ]

@@ -28,6 +28,9 @@ class SheetIssueQuerySet(models.QuerySet):
     def approved(self) -> SheetIssueQuerySet:
         return self.filter(state=IssueState.APPROVED)
 
+    def under_way(self) -> SheetIssueQuerySet:
+        return self.exclude(state=IssueState.APPROVED)
+
     def approved_by_moment(self, moment, loops) -> SheetIssueQuerySet:
         """The issues of these loops that were approved by a moment, each loop's latest last."""
         return self.approved().filter(loop__in=loops, approved_at__lte=moment).order_by("loop", "number")
@@ -75,7 +78,8 @@ class PackForm(StrEnum):
 class Pack(models.Model):
     """Sheets of many loops asked for together, as the loops stood at ``moment``.
 
-    The register keeps the sha256 of the manifest and of the file, which is how a copy is verified years later.
+    The register keeps the sha256 of the manifest and of the file, which is how a copy is verified years later, whether
+    the file itself is still kept or was deleted to make room.
     """
 
     title = models.CharField(max_length=300)
@@ -93,6 +97,9 @@ class Pack(models.Model):
     left_out = models.JSONField(default=list)
     manifest_sha256 = text(64)
     file_sha256 = text(64)
+    file_bytes = models.PositiveBigIntegerField(default=0)
+    file_deleted_by = models.ForeignKey(User, models.PROTECT, null=True, blank=True, related_name="pack_files_deleted")
+    file_deleted_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["-asked_at"]

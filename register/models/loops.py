@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from django.db import models
-from django.db.models import ExpressionWrapper, F, OuterRef, Q, Subquery, Value
+from django.db.models import Case, ExpressionWrapper, F, OuterRef, Prefetch, Q, Subquery, Value, When
 from django.db.models.functions import Concat, Upper
 
 from register.models import searching
@@ -98,6 +98,38 @@ class LoopQuerySet(models.QuerySet):
             tags__installations__asset__board_fittings__board=asset,
         )
         return self.filter(installed | fitted).distinct()
+
+    def waiting_for_issue(self) -> LoopQuerySet:
+        """Loops whose sheet as they stand is not issued, each with its ``turn``: what is to be done next.
+
+        Besides: ``issued`` and ``issued_revision``, the numbers of its last issue and of what that shows, and
+        ``issues_under_way``, the issue on its way, if there is one.
+        """
+        from register.models.issues import IssueState, SheetIssue
+
+        issues = SheetIssue.objects.filter(loop=OuterRef("pk"))
+        last, under_way = issues.approved().order_by("-number"), issues.under_way()
+        current = Q(under_way_revision=F("revision"))
+        return (
+            self.annotate(
+                issued=Subquery(last.values("number")[:1]),
+                issued_revision=Subquery(last.values("revision__number")[:1]),
+                under_way_state=Subquery(under_way.values("state")[:1]),
+                under_way_revision=Subquery(under_way.values("revision__number")[:1]),
+            )
+            .annotate(
+                turn=Case(
+                    When(Q(under_way_state=IssueState.DRAFTED) & current, then=Value("check")),
+                    When(Q(under_way_state=IssueState.CHECKED) & current, then=Value("approve")),
+                    When(issued_revision=F("revision"), then=Value("")),
+                    default=Value("draft"),
+                )
+            )
+            .exclude(turn="")
+            .filter(revision__gt=0)
+            .select_related("area")
+            .prefetch_related(Prefetch("issues", SheetIssue.objects.under_way().listed(), "issues_under_way"))
+        )
 
     def with_severity(self, severity: str) -> LoopQuerySet:
         """Loops with an open finding of the severity that no concession covers."""

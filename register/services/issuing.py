@@ -35,7 +35,7 @@ def draft_issue(loop: Loop, *, by: User) -> SheetIssue:
             "checked_at": None,
             "exception": "",
         }
-        under_way = loop.issues.exclude(state=IssueState.APPROVED)
+        under_way = loop.issues.under_way()
         return under_way.update_or_create(loop=loop, defaults=facts)[0]
 
 

@@ -1,4 +1,4 @@
-"""Sheets that were drawn before, found by what they print: a directory of PDFs that may be emptied at any time."""
+"""Sheets that were drawn before, found by what they print: a directory that keeps to a size and may be emptied."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ import hashlib
 import os
 import struct
 import tempfile
+import time
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import version
@@ -47,7 +49,11 @@ def code_sha256() -> str:
 def place_of(facts_sha256: str) -> Path:
     """Where the sheet that prints these facts is kept, drawn or not."""
     key = hashlib.sha256(f"{code_sha256()} {facts_sha256}".encode()).hexdigest()
-    return settings.VAR_DIR / "sheets" / key[:2] / key
+    return _folder() / key[:2] / key
+
+
+def _folder() -> Path:
+    return settings.VAR_DIR / "sheets"
 
 
 def kept(place: Path) -> Kept | None:
@@ -59,6 +65,8 @@ def kept(place: Path) -> Kept | None:
     digest, rest = stored[:_DIGEST], stored[_DIGEST:]
     if len(rest) < _HEAD.size or hashlib.sha256(rest).digest() != digest:
         return None
+    with suppress(FileNotFoundError):  # pruned meanwhile: it was read in time
+        os.utime(place)
     pages, seal, attached = _HEAD.unpack_from(rest)
     return Kept(rest[_HEAD.size :], pages, seal.hex(), attached.hex())
 
@@ -77,5 +85,23 @@ def write(place: Path, content: bytes) -> None:
     os.replace(target.name, place)
 
 
+def prune() -> int:
+    """Take the sheets away that were not needed for longest, until the cache has its size; returns how many went.
+
+    What was needed within the hour stays: a pack that is being made counts on it.
+    """
+    files = [(one.stat(), one) for one in _folder().rglob("*") if one.is_file()]
+    too_much = sum(facts.st_size for facts, _ in files) - settings.SHEET_CACHE_MB * 1_000_000
+    gone = 0
+    for facts, path in sorted(files, key=lambda one: one[0].st_mtime):
+        if too_much <= 0 or facts.st_mtime > time.time() - _STILL_NEEDED_S:
+            break
+        path.unlink(missing_ok=True)
+        too_much -= facts.st_size
+        gone += 1
+    return gone
+
+
+_STILL_NEEDED_S = 3600
 _DIGEST = hashlib.sha256().digest_size
 _HEAD = struct.Struct(f"I{_DIGEST}s{_DIGEST}s")

@@ -14,7 +14,7 @@ from django.conf import settings
 from django.utils import timezone
 
 from register.models import Loop, Pack, PackForm, PlantSettings
-from register.sheets.cache import write
+from register.sheets.cache import prune, write
 from register.sheets.drawing import Sheet, drawing
 from register.sheets.merging import Merging
 from register.sheets.pdf import html_to_pdf, printed_html
@@ -50,8 +50,9 @@ def make_pack(pack: Pack) -> Iterator[tuple[int, int]]:
     manifest, content = merge(pack, sheets, look)
     write(file_of(pack), content)
     pack.manifest_sha256, pack.file_sha256 = sha256(manifest), sha256(content)
-    pack.sheets, pack.made_at = len(sheets), timezone.now()
-    pack.save(update_fields=["left_out", "manifest_sha256", "file_sha256", "sheets", "made_at"])
+    pack.sheets, pack.file_bytes, pack.made_at = len(sheets), len(content), timezone.now()
+    pack.save(update_fields=["left_out", "manifest_sha256", "file_sha256", "sheets", "file_bytes", "made_at"])
+    prune()
     yield len(pack.loops), len(pack.loops)
 
 

@@ -2,6 +2,7 @@
 
 import io
 import json
+import os
 import zipfile
 from contextlib import suppress
 from datetime import UTC, datetime
@@ -16,7 +17,7 @@ from register.models import Loop, Pack, PackForm, Revision
 from register.plant import codec
 from register.services.editing import edit_loop
 from register.sheets import packs
-from register.sheets.cache import place_of
+from register.sheets.cache import Kept, keep, kept, place_of, prune
 from register.sheets.drawing import drawing
 from register.sheets.packs import file_of, make_pack
 from register.sheets.standing import Standing
@@ -261,6 +262,18 @@ def test_a_sheet_damaged_in_the_cache_is_drawn_again(loops, ask):
     assert after["sheets"][1]["sha256"] in {
         packs.sha256(zipfile.ZipFile(io.BytesIO(before)).read("sheets/0002-T-101.pdf"))
     }
+
+
+def test_the_cache_keeps_to_its_size_and_lets_go_what_was_not_needed_for_longest(settings, tmp_path):
+    settings.VAR_DIR, settings.SHEET_CACHE_MB = tmp_path, 1
+    places = [place_of(str(nth)) for nth in range(5)]
+    for nth, place in enumerate(places):
+        keep(place, Kept(bytes(400_000), 1, "00" * 32, "00" * 32))
+        if nth < 4:
+            os.utime(place, (10_000 * nth, 10_000 * nth))
+    assert kept(places[0]).pages == 1  # needed again, so it is not the oldest any more
+    assert prune() == 3
+    assert [place.exists() for place in places] == [True, False, False, False, True]
 
 
 def test_a_pack_as_on_a_date_shows_what_stood_then(loops, ask, person, pdf_text):

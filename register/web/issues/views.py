@@ -80,7 +80,7 @@ def _part(request: HttpRequest, loop: Loop, write: Callable[[str], object], said
 
 
 def _under_way(loop: Loop) -> SheetIssue:
-    issue = loop.issues.exclude(state=IssueState.APPROVED).first()
+    issue = loop.issues.under_way().first()
     if issue is None:
         raise Refused("No issue is under way: draft one first.")
     return issue

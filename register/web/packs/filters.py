@@ -3,7 +3,7 @@ from __future__ import annotations
 import django_filters
 from django import forms
 
-from register.models import Finding, Revision
+from register.models import Finding, Revision, Tag
 from register.rules.engine import all_rules
 from register.web.loops.filters import LoopFilter
 
@@ -17,6 +17,9 @@ class PackLoops(LoopFilter):
         label="With an open finding of",
         empty_label="Any rule or none",
     )
+    due_by = django_filters.DateFilter(
+        method="due", label="Calibration due by", widget=forms.DateInput(attrs={"type": "date"})
+    )
     changed_since = django_filters.DateFilter(
         method="changed", label="Changed since", widget=forms.DateInput(attrs={"type": "date"})
     )
@@ -28,11 +31,15 @@ class PackLoops(LoopFilter):
         "criticality": "criticality {}",
         "severity": "with an open {}",
         "rule": "with an open finding of {}",
+        "due_by": "calibration due by {}",
         "changed_since": "changed since {}",
     }
 
     def found_by(self, queryset, name, rule):
         return queryset.filter(pk__in=Finding.objects.counted().filter(rule=rule).values("loop"))
+
+    def due(self, queryset, name, day):
+        return queryset.filter(pk__in=Tag.objects.due_by(day).values("loop"))
 
     def changed(self, queryset, name, day):
         return queryset.filter(pk__in=Revision.objects.filter(at__date__gte=day).values("loop"))

@@ -3,6 +3,7 @@ from __future__ import annotations
 from datetime import datetime
 
 import django_tables2 as tables
+from django.template.defaultfilters import filesizeformat
 
 from register.models import Pack
 from register.web.parts.words import localdate
@@ -20,6 +21,7 @@ class PackTable(tables.Table):
     title = tables.Column(linkify=("packs:detail", {"pk": tables.A("pk")}), verbose_name="Pack")
     state = tables.Column(empty_values=(), orderable=False)
     sheets = tables.Column(attrs={"td": {"class": "num"}})
+    file_bytes = tables.Column(verbose_name="File", attrs={"td": {"class": "num"}}, empty_values=())
     as_on = tables.Column(verbose_name="As on", default="as it was asked for")
     by = tables.Column(accessor="by__display_name", verbose_name="Asked for by", order_by="by__username")
     asked_at = tables.Column(verbose_name="Asked for")
@@ -28,13 +30,19 @@ class PackTable(tables.Table):
 
     class Meta:
         model = Pack
-        fields = ("title", "state", "sheets", "form", "as_on", "by", "asked_at")
+        fields = ("title", "state", "sheets", "form", "file_bytes", "as_on", "by", "asked_at")
         empty_text = "No pack was asked for yet."
 
     def render_state(self, record: Pack) -> str:
         return state_of(record)
 
     value_state = render_state
+
+    def render_file_bytes(self, value: int, record: Pack) -> str:
+        return "deleted" if record.file_deleted_at else filesizeformat(value) if value else "—"
+
+    def value_file_bytes(self, value: int) -> int:
+        return value
 
     def render_asked_at(self, value: datetime) -> str:
         return localdate(value)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from django.contrib import messages
+from django.db.models import Sum
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
-from register.jobs.packs import ask_for_pack, begin, cancel
+from register.jobs.packs import ask_for_pack, begin, cancel, delete_file
 from register.jobs.running import end_if_stopped
 from register.models import Loop, Pack
 from register.services.permissions import May
@@ -23,7 +24,8 @@ from register.web.sheets.views import end_of, look
 @permitted(May.READ)
 def listing(request: HttpRequest) -> HttpResponse:
     table = PackTable(Pack.objects.select_related("by", "job").defer("loops", "left_out"))
-    return answer_list(request, "packs/list.html", table, name="packs")
+    kept = Pack.objects.filter(file_deleted_at=None).aggregate(bytes=Sum("file_bytes"))["bytes"] or 0
+    return answer_list(request, "packs/list.html", table, name="packs", context={"kept_bytes": kept})
 
 
 @permitted(May.READ, post=May.READ)
@@ -72,7 +74,7 @@ def _title(chosen: PackLoops, form: AskForm) -> str:
 @permitted(May.READ, post=May.READ)
 def detail(request: HttpRequest, pk: int) -> HttpResponse:
     """How far a pack is, and its file; a POST goes on with one that was stopped."""
-    pack = get_object_or_404(Pack.objects.select_related("by", "job"), pk=pk)
+    pack = get_object_or_404(Pack.objects.select_related("by", "job", "file_deleted_by"), pk=pk)
     if request.method == "POST":
         try:
             begin(pack, by=request.user)
@@ -91,6 +93,18 @@ def stop(request: HttpRequest, pk: int) -> HttpResponse:
     pack = get_object_or_404(Pack, pk=pk)
     if request.method == "POST":
         cancel(pack)
+    return redirect("packs:detail", pk)
+
+
+@permitted(May.EDIT_REGISTER, post=May.EDIT_REGISTER)
+def delete(request: HttpRequest, pk: int) -> HttpResponse:
+    pack = get_object_or_404(Pack, pk=pk)
+    if request.method == "POST":
+        try:
+            delete_file(pack, by=request.user)
+            messages.success(request, "The file was deleted. A copy of it can still be verified.")
+        except Refused as refusal:
+            messages.error(request, str(refusal))
     return redirect("packs:detail", pk)
 
 

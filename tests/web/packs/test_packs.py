@@ -10,7 +10,8 @@ from register.jobs.packs import begin, cancel
 from register.models import Job, Loop, Pack
 from register.services.editing import change_settings, edit_loop
 from register.services.recording import Refused
-from register.sheets.packs import make_pack
+from register.sheets.packs import file_of, make_pack
+from register.sheets.verifying import verify_pack
 from tests import factories
 
 ASK, LIST = reverse("packs:ask"), reverse("packs:list")
@@ -42,6 +43,10 @@ def test_loops_are_chosen_by_area_list_filter_finding_and_change(loops, person, 
     assert asked(client, changed_since=timezone.localdate().isoformat()) == ["T-101"]
     tag = loops[2].tags.get(name="TIC-103")
     change_settings(tag, {"set_point_high": 250}, by=person("planner"), seen_revision=1, reason="Hotter")
+    loops[1].tags.filter(name="PT-102").update(calibration_interval_months=12, calibration_due_on="2026-03-01")
+    none = client.post(ASK, FILE | {"due_by": "2026-02-28"}).content.decode()
+    assert "No loop is chosen" in none
+    assert asked(client, due_by="2026-03-01") == ["P-102"]
     assert asked(client, rule="set-point-limits-outside-range") == ["T-103"]
 
 
@@ -121,12 +126,30 @@ def test_a_pack_that_was_made_is_never_made_again(loops, person, signed_in):
 
 
 def test_the_list_takes_the_same_queries_for_any_number(loops, signed_in, django_assert_num_queries):
-    """Two for the person, two for the packs, the plant's name."""
+    """Two for the person, three for the packs, the plant's name."""
     client = signed_in("auditor")
     asked(client)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         client.get(LIST)
     for number in ("T-101", "P-102"):
         asked(client, numbers=number)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         client.get(LIST)
+
+
+def test_a_planner_deletes_a_pack_s_file_and_a_copy_still_verifies(loops, person, signed_in, tmp_path):
+    asked(signed_in("auditor"), numbers="T-101")
+    pack = Pack.objects.get()
+    list(make_pack(pack))
+    copy = tmp_path / "copy.pdf"
+    copy.write_bytes(file_of(pack).read_bytes())
+    page = signed_in("auditor").get(LIST).content.decode()
+    assert "Files of packs take" in page
+    assert signed_in("auditor").post(reverse("packs:delete_file", args=[pack.pk])).status_code == 403
+    assert file_of(pack).is_file()
+    signed_in("planner").post(reverse("packs:delete_file", args=[pack.pk]))
+    assert not file_of(pack).is_file()
+    page = signed_in("auditor").get(reverse("packs:detail", args=[pack.pk])).content.decode()
+    assert "by planner. A copy can still be verified" in " ".join(page.split())
+    assert verify_pack(copy).faults == []
+    assert "Files of packs take 0" in signed_in("auditor").get(LIST).content.decode()
