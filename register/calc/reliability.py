@@ -10,6 +10,8 @@ from register.calc.errors import CalculationError, OutOfRange
 from register.calc.units import read_table
 
 HOURS_PER_YEAR = 8760.0
+MOST_FAILURES = 10_000
+"""The greatest mean demand that is calculated with."""
 WEIGHT_YEARS = 10.0
 """What a catalogue's failure rate weighs where nothing is said: as so many years of running time."""
 
@@ -29,7 +31,7 @@ def poisson_at_most(mean: float, count: int) -> float:
 def check_mean(mean: float) -> None:
     """Raises OutOfRange for a mean demand outside 0 to 10 000, NotANumber."""
     not_negative(mean=mean)
-    if mean > 10_000:
+    if mean > MOST_FAILURES:
         raise OutOfRange(f"A mean demand lies from 0 to 10 000, not {mean:g}.")
 
 

@@ -15,7 +15,7 @@ from functools import cached_property
 from django.db.models import Count, Sum
 
 from register.calc import reliability, spares
-from register.calc.reliability import WEIGHT_YEARS, Rate
+from register.calc.reliability import MOST_FAILURES, WEIGHT_YEARS, Rate
 from register.loading import load_models
 from register.models import (
     Asset,
@@ -62,7 +62,7 @@ class Spare:
     @property
     def weight_years(self) -> float:
         stated = self.row.failure_rate_weight_years
-        return float(stated) if stated else WEIGHT_YEARS
+        return float(stated) if stated and stated > 0 else WEIGHT_YEARS
 
     @cached_property
     def rate(self) -> Rate | None:
@@ -102,6 +102,8 @@ class Holding:
         lacking = ["its failure rate" if one is self.spare else f"the failure rate of {one}" for one in unrated]
         if self.spare.row.lead_time_days is None and self.places:
             lacking.append("its lead time")
+        if not lacking and self.mean > MOST_FAILURES:
+            lacking.append(f"a rate that can be: {self.mean:.0f} failures within the lead time cannot")
         return lacking
 
     @cached_property
@@ -359,5 +361,5 @@ def buyables(store: Store) -> list[spares.Buyable]:
     return [
         spares.Buyable(str(pk), float(one.spare.row.price), one.demand, one.spare.position, one.weight)
         for pk, one in store.holdings.items()
-        if one.known and one.places and one.spare.row.price and not one.spare.row.obsolete
+        if one.known and one.places and (one.spare.row.price or 0) > 0 and not one.spare.row.obsolete
     ]

@@ -272,3 +272,29 @@ def test_places_without_a_spare_take_a_number_of_queries_that_does_not_grow(plan
         factories.loop(sketch.temperature_loop(str(number)))
     assert queries() == before
     assert Tag.objects.count() > 20
+
+
+def test_a_board_in_a_controller_that_stood_elsewhere_before_counts_once_and_ran_at_both(plant):
+    before = spare("Relay board")
+    moved_on = factories.INSTALLED_ON + timedelta(days=73)
+    installation = Installation.objects.get(tag__name="TIC-101")
+    Installation.objects.filter(tag__name="TIC-102").update(to_date=factories.INSTALLED_ON)
+    Installation.objects.filter(pk=installation.pk).update(to_date=moved_on)
+    Installation.objects.create(
+        asset=installation.asset, tag=Tag.objects.get(name="TIC-102"), from_date=moved_on, reason_in="Moved"
+    )
+    after = spare("Relay board")
+    assert after.installed == before.installed - 1
+    assert sorted(after.places.values()) == [1, 1]
+    assert after.years == pytest.approx(before.years - YEARS)
+
+
+def test_figures_of_the_catalogue_that_cannot_be_do_not_stop_the_others(plant):
+    absurd = {"price": Decimal(-5), "failure_rate_weight_years": Decimal(-1), "failure_rate_per_year": Decimal(999999)}
+    CatalogueModel.objects.filter(name="Regent 96").update(**absurd)
+    held = holding("Regent 96")
+    assert "failures within the lead time cannot" in held.missing[0]
+    CatalogueModel.objects.filter(name="Regent 96").update(failure_rate_per_year=Decimal("0.5"))
+    held = holding("Regent 96")
+    assert str(held.spare.row.pk) not in [one.name for one in buyables(work_out(today=TODAY))]
+    assert held.spare.weight_years == 10

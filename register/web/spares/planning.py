@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from itertools import islice
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -46,11 +47,7 @@ def budget(request: HttpRequest) -> HttpResponse:
     if not asked.is_bound:
         asked = BudgetForm(initial={"money": money})
     bought = list(best_buys(parts, float(money)))
-    curve = []
-    for step in best_buys(parts, least_risk=now * LEAST_SHARE):
-        curve.append(step)
-        if len(curve) == CURVE_POINTS:
-            break
+    curve = list(islice(best_buys(parts, least_risk=now * LEAST_SHARE), CURVE_POINTS))
     context = {
         "form": asked,
         "money": money,
