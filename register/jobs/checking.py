@@ -41,6 +41,7 @@ def check(job: Job) -> Iterator[tuple[int, int]]:
         if not any(map(_do, open_parts)):
             time.sleep(0.1)  # others are at all that is left
         yield _progress(job)
+    yield _progress(job)  # they may have done it all
 
 
 @task()

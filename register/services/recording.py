@@ -74,11 +74,14 @@ def changing(
     at = at or timezone.now()
     with transaction.atomic():
         pks = [loop.pk for loop in loops]
-        locked = {loop.pk: loop for loop in Loop.objects.select_for_update().filter(pk__in=pks).order_by("pk")}
+        # Those joined to them are written too when they are checked again. All are locked in one order, or two people
+        # at two ends of a link would wait for each other.
+        before = related_loops(pks)
+        rows = Loop.objects.select_for_update().filter(pk__in={*pks, *before}).order_by("pk")
+        locked = {loop.pk: loop for loop in rows}
         if seen_revision is not None and locked[pks[0]].revision != seen_revision:
             missed = Revision.objects.filter(loop=pks[0], number__gt=seen_revision).select_related("by", "loop")
             raise StaleLoop(locked[pks[0]], list(missed))
-        before = related_loops(pks)
         yield at
         record([*pks, *(before | related_loops(pks))], by=by, reason=reason, work_order=work_order, at=at)
 

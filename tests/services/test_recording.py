@@ -1,9 +1,12 @@
 from __future__ import annotations
 
 import hashlib
+import threading
+from contextlib import suppress
 from decimal import Decimal
 
 import pytest
+from django.db import connections
 
 from register.models import Loop, Port, Revision, Tag
 from register.plant import codec, sketch
@@ -120,3 +123,32 @@ def test_saving_a_loop_asks_no_more_queries_in_a_larger_plant(loop, planner, dja
 
     with django_assert_max_num_queries(90):
         rescale(loop, planner)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_people_at_the_two_ends_of_a_link_do_not_block_each_other(planner):
+    """Each would lock their own loop first, and then want the other's, which is checked again too."""
+    slave = factories.loop(sketch.cascade(), by=planner)
+    master = Loop.objects.get(number="T-110")
+    both_inside = threading.Barrier(2)
+    failed = []
+
+    def save(row):
+        try:
+            with changing(row, by=planner, needs=May.EDIT_REGISTER, reason="Renamed"):
+                Loop.objects.filter(pk=row.pk).update(service="Renamed")
+                with suppress(threading.BrokenBarrierError):  # as it should be: one waits for the other
+                    both_inside.wait(timeout=1)
+        except Exception as error:
+            failed.append(error)
+        finally:
+            connections.close_all()
+
+    threads = [threading.Thread(target=save, args=(row,)) for row in (slave, master)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert failed == []
+    assert set(Loop.objects.values_list("service", flat=True)) == {"Renamed"}
