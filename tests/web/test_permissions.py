@@ -135,6 +135,7 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "many:list": (ALL, NOBODY),
     "many:detail": (ALL, NOBODY),
     "many:undo": (PLANNERS, PLANNERS),
+    "spares:short": (ALL, NOBODY),
     "spares:list": (ALL, NOBODY),
     "spares:pdf": (ALL, NOBODY),
     "spares:orders_pdf": (ALL, NOBODY),

@@ -8,7 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
-from register.models import Concession, Finding, Revision, SwapDraft, Tag, UserRole
+from register.models import Concession, Finding, ImportRun, Revision, SwapDraft, Tag, UserRole
 from register.services.permissions import May
 from register.web.audit.forms import ScopeForm
 from register.web.findings.charts import by_area, by_week
@@ -18,6 +18,7 @@ from register.web.recent import recent_tags
 
 CHANGES_SHOWN = 8
 DRAFTS_SHOWN = 5
+IMPORTS_SHOWN = 3
 SOON = timedelta(days=30)
 
 
@@ -40,6 +41,7 @@ def across_the_plant(request: HttpRequest) -> dict[str, object]:
         "soon": tags.filter(calibration_due_on__range=(today, today + SOON)).count(),
         "areas": by_area(standing),
         "trend": by_week(now),
+        "imports": ImportRun.objects.select_related("by").only("name", "state", "at", "by")[:IMPORTS_SHOWN],
         "changes": Revision.objects.listed().select_related("loop").order_by("-at", "-pk")[:CHANGES_SHOWN],
     }
 

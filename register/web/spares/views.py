@@ -47,6 +47,15 @@ def listing(request: HttpRequest) -> HttpResponse:
 
 
 @permitted(May.READ)
+def short(request: HttpRequest) -> HttpResponse:
+    """How many models are short, for a page that shows it once it is worked out."""
+    store = work_out(today=timezone.localdate())
+    return HttpResponse(
+        sum(bool(row.short) for row in SparesFilter({}, queryset=CatalogueModel.objects.all()).rows(store))
+    )
+
+
+@permitted(May.READ)
 def detail(request: HttpRequest, pk: int) -> HttpResponse:
     """One model: every figure of the list, with its inputs, formula, result and source."""
     store = work_out(today=timezone.localdate())
