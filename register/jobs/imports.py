@@ -19,7 +19,9 @@ from register.jobs.beside import Stopped, ask_to_stop, telling
 from register.jobs.running import end_if_stopped, start
 from register.models import Finding, ImportPart, ImportRun, ImportState, Job, User
 from register.models.imports import PartHolds
+from register.services.import_undoing import Journal, undo_import
 from register.services.importing import CannotImport, MovedOn, Outcome, import_register
+from register.services.packing import TOGETHER, unpack
 from register.services.permissions import May, require
 from register.services.recording import REASON_LENGTH, Refused
 from register.services.what_if import what_if
@@ -62,7 +64,7 @@ def _examined(run: ImportRun, reading: Reading, message: str = "") -> Iterator[t
         run.state = ImportState.REFUSED
     else:
         run.state = ImportState.PROPOSED
-        if 0 < run.total(0) + run.total(1) <= MOST_TRIED:
+        if 0 < run.added + run.changed <= MOST_TRIED:
             try:
                 found = what_if(lambda: import_register(reading.sheets, by=run.by, reason=reason_of(run)))
                 dry_runs.keep_findings(run, found.appear, found.clear)
@@ -171,3 +173,44 @@ def cancel(run: ImportRun, *, by: User) -> None:
     waiting = ImportRun.objects.filter(pk=run.pk, state__in=[ImportState.EXAMINED, ImportState.PROPOSED])
     if waiting.update(state=ImportState.CANCELLED) and run.job:
         Job.objects.filter(pk=run.job_id, ended_at__isnull=True).update(cancel_asked=True)
+
+
+def undo(run: ImportRun, *, by: User, reason: str) -> None:
+    """Take back a whole import, in the background; its page says what became of it. Raises NotAllowed, Refused."""
+    require(by, May.IMPORT)
+    with transaction.atomic():
+        run = _settled(run)
+        if run.state != ImportState.IMPORTED:
+            raise Refused(_("This import is %(state)s.") % {"state": run.get_state_display()})
+        run.undone_by, run.undone_because = by, reason
+        _start(run, ImportState.UNDOING, take_back, by)
+
+
+def take_back(job: Job) -> Iterator[tuple[int, int]]:
+    """The work of an undoing's job: all of it in one transaction."""
+    run = ImportRun.objects.select_related("undone_by").get(pk=job.arguments["run"])
+    if run.state != ImportState.UNDOING:
+        return
+    written = run.parts.filter(holds=PartHolds.WRITTEN).order_by("place")
+    journal = Journal(
+        (keeping.model_of(part.table), *unpack(bytes(part.packed))) for part in written.iterator(chunk_size=20)
+    )
+    try:
+        with telling(job) as told, transaction.atomic():
+            removed = undo_import(
+                keeping.kept(run).sheets,
+                journal,
+                imported_at=run.imported_at,
+                by=run.undone_by,
+                reason=run.undone_because,
+                told=told,
+            )
+            rows = ([model._meta.model_name, row] for model, of_model in removed for row in of_model)
+            keeping.keep_lines(run, PartHolds.REMOVED, rows, TOGETHER)
+            run.state, run.undone_at = ImportState.UNDONE, timezone.now()
+            run.save()
+    except Refused as refusal:
+        ImportRun.objects.filter(pk=run.pk).update(
+            state=ImportState.IMPORTED, message=str(refusal)[:1000], undone_by=None, undone_because=""
+        )
+    yield 1, 1

@@ -59,9 +59,13 @@ class ImportRun(models.Model):
         """How many lines of a kind are kept."""
         return self.parts.filter(holds=holds).aggregate(lines=models.Sum("size"))["lines"] or 0
 
-    def total(self, which: int) -> int:
-        """Rows added (0), changed (1), unchanged (2) over all tables."""
-        return sum(of_table[which] for of_table in self.counts.values())
+    @property
+    def added(self) -> int:
+        return sum(added for added, _, _ in self.counts.values())
+
+    @property
+    def changed(self) -> int:
+        return sum(changed for _, changed, _ in self.counts.values())
 
 
 class PartHolds(models.TextChoices):

@@ -339,12 +339,7 @@ class Plan:
 
     def loops_touched(self) -> set[int]:
         """Loops that hang on a row that changes or has changed, as the tables stand now."""
-        touched = set()
-        for model, pks in self.changing.items():
-            for path in TABLES[model].loops:
-                for chunk in recording.chunks(pks):
-                    touched.update(model.objects.order_by().filter(pk__in=chunk).values_list(path, flat=True))
-        return touched - {None}
+        return loops_of(self.changing)
 
     def write(self) -> Iterator[Written]:
         """Write what :meth:`changes` found; ``changing`` then holds the new rows too."""
@@ -408,16 +403,11 @@ class _Writer:
     def _make_room(self) -> None:
         """Rows that exchange what only one may have, as two areas their names, let go of it first."""
         moving = self.plan.moving(self.model)
-        for unique in TABLES[self.model].unique:
-            column = unique.until or unique.paths[-1]
+        for column in columns_put_aside(self.model):
             for chunk in recording.chunks(moving):
-                rows = self.model.objects.filter(pk__in=chunk)
-                for row in rows.only(column):
+                for row in self.model.objects.filter(pk__in=chunk).only(column):
                     self.was.setdefault(row.pk, {})[column] = undoing.raw_value(row, column)
-                if unique.until:
-                    rows.filter(**{f"{column}__isnull": True}).update(**{column: F("from_date")})
-                else:
-                    rows.update(**{column: ASIDE_BY_KEY})
+            put_aside(self.model, column, moving)
 
     def _change(self, rows: list[tuple[Row, Key, int]]) -> Written:
         instances = self.model.objects.in_bulk([pk for *_, pk in rows])
@@ -503,6 +493,16 @@ class _Writer:
                 self.plan.items_counted.append((pk, change))
 
 
+def loops_of(rows: Mapping[Model, Iterable[int]]) -> set[int]:
+    """Loops that hang on any of these rows, as the tables stand now."""
+    found = set()
+    for model, pks in rows.items():
+        for path in TABLES[model].loops:
+            for chunk in recording.chunks(pks):
+                found.update(model.objects.order_by().filter(pk__in=chunk).values_list(path, flat=True))
+    return found - {None}
+
+
 def keep_area_paths(path_of: Callable[[str], str]) -> set[int]:
     """New, renamed and moved areas, and all below them, get their new path. Returns their keys."""
     moved = [area for area in Area.objects.all() if area.path != path_of(area.code)]
@@ -511,6 +511,22 @@ def keep_area_paths(path_of: Callable[[str], str]) -> set[int]:
         area.path = path_of(area.code)
     Area.objects.bulk_update(moved, ["path"], batch_size=500)
     return {area.pk for area in moved}
+
+
+def columns_put_aside(model: Model) -> set[str]:
+    """Columns of which rows let go before they exchange what only one may have."""
+    return {unique.until or unique.paths[-1] for unique in TABLES[model].unique}
+
+
+def put_aside(model: Model, column: str, pks: Iterable[int]) -> None:
+    """Let rows hold for a moment what no other holds in a column that only one may have so; a date: not open."""
+    is_date = isinstance(model._meta.get_field(column), models.DateField)
+    for chunk in recording.chunks(pks):
+        rows = model.objects.filter(pk__in=chunk)
+        if is_date:
+            rows.filter(**{f"{column}__isnull": True}).update(**{column: F("from_date")})
+        else:
+            rows.update(**{column: ASIDE_BY_KEY})
 
 
 def lists_of(model: Model, path: str, pks: Collection[int]) -> dict[int, tuple[str, ...]]:

@@ -170,6 +170,7 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "exchange:list": (ALL, NOBODY),
     "exchange:run": (ALL, PLANNERS),
     "exchange:cancel": (PLANNERS, PLANNERS),
+    "exchange:undo": (PLANNERS, PLANNERS),
 }
 
 
@@ -269,6 +270,7 @@ def plant(person) -> dict[str, dict[str, object]]:
         "obsolescence:detail": {"pk": old.pk},
         "exchange:run": {"pk": proposed.pk},
         "exchange:cancel": {"pk": proposed.pk},
+        "exchange:undo": {"pk": proposed.pk},
         "many:edit": {"kind": "loops"},
         "many:detail": {"pk": edited.pk},
         "many:undo": {"pk": edited.pk},

@@ -13,3 +13,10 @@ class WorkbookForm(forms.Form):
             attrs={"accept": ".xlsx,application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"}
         ),
     )
+
+
+class UndoForm(forms.Form):
+    reason = forms.CharField(
+        max_length=300,
+        help_text=_("Why you undo it. It stands in the history of every loop that changes."),
+    )

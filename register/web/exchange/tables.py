@@ -29,8 +29,8 @@ class RunTable(tables.Table):
     name = tables.Column(linkify=("exchange:run", {"pk": tables.A("pk")}), verbose_name=_("Import"))
     state = tables.Column(verbose_name=_("State"))
     rows = tables.Column(verbose_name=_("Rows read"), attrs=FIGURE)
-    added = tables.Column(empty_values=(), orderable=False, verbose_name=_("Added"), attrs=FIGURE)
-    changed = tables.Column(empty_values=(), orderable=False, verbose_name=_("Changed"), attrs=FIGURE)
+    added = tables.Column(orderable=False, verbose_name=_("Added"), attrs=FIGURE)
+    changed = tables.Column(orderable=False, verbose_name=_("Changed"), attrs=FIGURE)
     problems = tables.Column(verbose_name=_("Problems"), attrs=FIGURE)
     by = tables.Column(accessor="by__display_name", verbose_name=_("Sent by"), order_by="by__username")
     at = tables.Column(verbose_name=_("Sent"))
@@ -41,12 +41,6 @@ class RunTable(tables.Table):
         model = ImportRun
         fields = ("name", "state", "rows", "added", "changed", "problems", "by", "at")
         empty_text = _("Nothing was imported yet.")
-
-    def render_added(self, record: ImportRun) -> int:
-        return record.total(0)
-
-    def render_changed(self, record: ImportRun) -> int:
-        return record.total(1)
 
     def render_at(self, value: datetime) -> str:
         return localdate(value)

@@ -10,4 +10,5 @@ urlpatterns = [
     path("runs/", views.listing, name="list"),
     path("runs/<int:pk>/", views.run, name="run"),
     path("runs/<int:pk>/cancel/", views.cancel, name="cancel"),
+    path("runs/<int:pk>/undo/", views.undo, name="undo"),
 ]

@@ -16,8 +16,9 @@ from django_tables2 import RequestConfig
 
 from register.exchange.dry_runs import ON_A_PAGE, page_of
 from register.exchange.guarding import GREATEST_FILE
-from register.exchange.keeping import model_of
-from register.exchange.reading import SHEET_OF, read_workbook
+from register.exchange.keeping import name_of
+from register.exchange.reading import read_workbook
+from register.exchange.sheets import SHEETS
 from register.exchange.writing import write_blank_workbook, write_workbook
 from register.jobs import imports
 from register.jobs.beside import progress_of
@@ -25,7 +26,7 @@ from register.models import ImportRun
 from register.models.imports import PartHolds
 from register.services.permissions import May
 from register.services.recording import Refused
-from register.web.exchange.forms import WorkbookForm
+from register.web.exchange.forms import UndoForm, WorkbookForm
 from register.web.exchange.tables import CountsTable, RunTable
 from register.web.permissions import permitted
 
@@ -83,7 +84,7 @@ def run(request: HttpRequest, pk: int) -> HttpResponse:
         return answer
     views = [
         View("problems", _("Problems"), PartHolds.PROBLEMS, one.problems),
-        View("changes", _("Rows"), PartHolds.LINES, one.total(0) + one.total(1)),
+        View("changes", _("Rows"), PartHolds.LINES, one.added + one.changed),
         View("findings", _("Findings"), PartHolds.FINDINGS, one.parts_of(PartHolds.FINDINGS)),
     ]
     views = [view for view in views if view.count]
@@ -104,6 +105,21 @@ def cancel(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         imports.cancel(one, by=request.user)
     return redirect("exchange:run", pk)
+
+
+@permitted(May.IMPORT)
+def undo(request: HttpRequest, pk: int) -> HttpResponse:
+    """Take the whole import back, while all that it touched stands as it left it."""
+    one = get_object_or_404(ImportRun, pk=pk)
+    form = UndoForm(request.POST or None)
+    if form.is_valid():
+        try:
+            imports.undo(one, by=request.user, reason=form.cleaned_data["reason"])
+        except Refused as refusal:
+            messages.error(request, str(refusal))
+        return redirect("exchange:run", pk)
+    trail = [(_("Imports"), reverse("exchange:list")), (one.name, reverse("exchange:run", args=[pk]))]
+    return render(request, "exchange/undo.html", {"run": one, "form": form, "trail": trail})
 
 
 @dataclass(frozen=True)
@@ -134,9 +150,10 @@ class _Lines(Sequence):
 
 def counted(run: ImportRun) -> CountsTable:
     rows = [
-        {"sheet": SHEET_OF[model_of(table)].name, "added": added, "changed": changed, "unchanged": unchanged}
-        for table, (added, changed, unchanged) in run.counts.items()
-        if added or changed or unchanged
+        {"sheet": sheet.name, "added": added, "changed": changed, "unchanged": unchanged}
+        for sheet in SHEETS
+        if any(counts := run.counts.get(name_of(sheet.table), ()))
+        for added, changed, unchanged in [counts]
     ]
     return CountsTable(rows)
 
