@@ -11,13 +11,14 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from register.bench import engineering, rules, start
+from register.bench import engineering, rules, sheets, start
 from register.bench.comparison import Comparison
 
 CASES: dict[str, Callable[[], Iterator[Comparison]]] = {
     "engineering": engineering.comparisons,
     "rules": rules.comparisons,
     "processes": rules.of_processes,
+    "sheets": sheets.comparisons,
     "start": start.comparisons,
 }
 

@@ -101,7 +101,7 @@ def _sheet(standing: Standing, place: Path, sheet: Kept) -> Sheet:
         service=standing.loop.service,
         area=standing.loop.area,
         revision=standing.revision,
-        issue=str(issue.number) if issue.is_this else "not issued",
+        issue=f"issue {issue.number}" if issue.is_this else "not issued",
         pages=sheet.pages,
         pages_sha256=sheet.pages_sha256,
         attached_sha256=sheet.attached_sha256,

@@ -15,18 +15,16 @@ from django.utils import timezone
 
 from register.models import Loop, Pack, PackForm, PlantSettings
 from register.sheets.cache import prune, write
+from register.sheets.contents import LINK, contents_pdf
 from register.sheets.drawing import Sheet, drawing
 from register.sheets.merging import Merging
-from register.sheets.pdf import html_to_pdf, printed_html
 from register.sheets.seals import pages_sha256
-from register.sheets.sheet import FOOT_MM, MARGIN_MM, PAPERS
 from register.sheets.standing import Look, standing_at
 
 CHUNK = 100
 """Loops read together: few queries, little memory."""
 
 MANIFEST, CONTENTS = "manifest.json", "contents.pdf"
-_LINK = "pack:"  # in the contents page, until the places of the sheets are known
 
 
 def make_pack(pack: Pack) -> Iterator[tuple[int, int]]:
@@ -68,20 +66,6 @@ def _plant_name() -> str:
     return PlantSettings.objects.values_list("name", flat=True).first() or ""
 
 
-def _contents(pack: Pack, sheets: list[Sheet], look: Look, pages: dict[str, int]) -> bytes:
-    """The contents page. Where sheets are pages of one file, ``pages`` gives each one's by its loop's number."""
-    context = {
-        "pack": pack,
-        "sheets": [(sheet, pages.get(sheet.number)) for sheet in sheets],
-        "look": look,
-        "link": _LINK,
-        "paper": PAPERS[look.paper],
-        "margin_mm": MARGIN_MM,
-        "foot_mm": FOOT_MM,
-    }
-    return html_to_pdf(printed_html("packs/contents.html", context))
-
-
 def _manifest(pack: Pack, contents: dict, sheets: list[dict]) -> bytes:
     said = {
         "pack": pack.pk,
@@ -111,7 +95,7 @@ def _pdf(pack: Pack, sheets: list[Sheet], look: Look) -> tuple[bytes, bytes]:
     for sheet in sheets:
         first_pages[sheet.number], after = after, after + sheet.pages
     merging = Merging()
-    merging.add(_contents(pack, sheets, look, first_pages), bookmark="Contents")
+    merging.add(contents_pdf(pack, sheets, look, first_pages), bookmark="Contents")
     before = len(merging.document.pages)
     contents = {"first_page": 1, "pages": before}
     entries = []
@@ -142,8 +126,8 @@ def _lead_to_sheets(merged: pikepdf.Pdf, before: int) -> None:
     for place in range(before):
         for link in pages[place].get("/Annots", []):
             address = str(link.get("/A", {}).get("/URI", ""))
-            if address.startswith(_LINK):
-                target = pages[before + int(address.removeprefix(_LINK))]
+            if address.startswith(LINK):
+                target = pages[before + int(address.removeprefix(LINK))]
                 del link["/A"]
                 link["/Dest"] = pikepdf.Array([target.obj, pikepdf.Name.Fit])
 
@@ -168,7 +152,7 @@ def _zip(pack: Pack, sheets: list[Sheet], look: Look) -> tuple[bytes, bytes]:
         def add(name: str, content: bytes) -> None:
             archive.writestr(zipfile.ZipInfo(name, pack.asked_at.timetuple()[:6]), content)
 
-        contents = _contents(pack, sheets, look, {})
+        contents = contents_pdf(pack, sheets, look, {})
         add(CONTENTS, contents)
         for place, sheet in enumerate(sheets, start=1):
             content, name = sheet.content, f"sheets/{_file_name(place, sheet)}.pdf"

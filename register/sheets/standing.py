@@ -16,7 +16,7 @@ from django.utils import timezone
 from register.models import Concession, Finding, Revision, SheetIssue
 from register.plant import values
 from register.rules.engine import Verdict
-from register.sheets.sheet import ConcessionNote, IssueNote, RevisionNote, render_sheet
+from register.sheets.sheet import ConcessionNote, IssueNote, RevisionNote, render_sheet, sheet_html
 
 
 @dataclass(frozen=True)
@@ -35,19 +35,24 @@ class Standing:
         return RevisionNote(self.revision.number, at, self.revision.by.display_name, self.revision.reason)
 
     def sheet(self, look: Look) -> bytes:
+        return render_sheet(self.loop, self.verdicts, **self._noted(look))
+
+    def html(self, look: Look) -> str:
+        """What the sheet is printed from."""
+        return sheet_html(self.loop, self.verdicts, **self._noted(look))
+
+    def _noted(self, look: Look) -> dict[str, object]:
         address = loop_addresses(look.address)
-        return render_sheet(
-            self.loop,
-            self.verdicts,
-            revision=self.note,
-            plant_name=look.plant_name,
-            paper=look.paper,
-            live_url=address(self.loop.number),
-            as_on=look.as_on,
-            concessions=self.concessions,
-            link_for=address,
-            issue=self.issue,
-        )
+        return {
+            "revision": self.note,
+            "plant_name": look.plant_name,
+            "paper": look.paper,
+            "live_url": address(self.loop.number),
+            "as_on": look.as_on,
+            "concessions": self.concessions,
+            "link_for": address,
+            "issue": self.issue,
+        }
 
     def facts_sha256(self, look: Look) -> str:
         """Names all that the sheet prints: two sheets of equal facts are the same."""

@@ -126,7 +126,9 @@ def _tag_faults(document: pikepdf.Pdf) -> Iterator[str]:
                 yield f"text {number} of a page is not that of its tag (ISO 32000-1, 14.7.4.4)"
         for annotation in page.get("/Annots", ()):
             element = content[int(annotation.StructParent)]
-            if annotation.objgen not in [one.Obj.objgen for one in element.K if isinstance(one, pikepdf.Dictionary)]:
+            if annotation.objgen not in [
+                one.Obj.objgen for one in element.K if not isinstance(one, int) and "/Obj" in one
+            ]:
                 yield "a link that its tag does not lead to (6.7)"
 
 
