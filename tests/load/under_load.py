@@ -90,6 +90,7 @@ def main() -> None:
     given.add_argument("--loops", type=int, default=10_000)
     given.add_argument("--minutes", type=float, default=5)
     given.add_argument("--pause", type=float, default=5, help="seconds between a person's pages, on average (5)")
+    given.add_argument("--sheets", type=int, default=200, help="in each pack (200)")
     given.add_argument("--web", type=int, default=2, help="web workers (2)")
     given = given.parse_args()
     with site(loops=given.loops) as made:
@@ -120,7 +121,9 @@ def main() -> None:
             thread.start()
         for at in range(PACKS):
             person = Person(FIRST_PORT, session)
-            facts = person.form("/packs/new/", "paper") | {"numbers": " ".join(numbers[at * 200 : at * 200 + 200])}
+            facts = person.form("/packs/new/", "paper") | {
+                "numbers": " ".join(numbers[at * given.sheets :][: given.sheets])
+            }
             loaded.page(
                 "asking for a pack", lambda person=person, facts=facts: person.post("/packs/new/", facts), (302,)
             )
