@@ -15,6 +15,7 @@ class RegisterConfig(AppConfig):
 
 def keep_indexes(*, using: str, **kwargs) -> None:
     """After a migration, what the database keeps beside the tables."""
-    from register.models import searching
+    from register.models import searching, tallies
 
     searching.keep_index(connections[using])
+    tallies.keep_tallies(connections[using])

@@ -18,6 +18,7 @@ urlpatterns = [
     path("", include("register.web.offline.urls")),
     path("panel/", include("register.web.panel.urls")),
     path("tags/", include("register.web.tags.urls")),
+    path("views/", include("register.web.workbench.urls")),
     path("cables/", include("register.web.cables.urls")),
     path("assets/", include("register.web.assets.urls")),
     path("many/", include("register.web.many.urls")),

@@ -21,7 +21,7 @@ from django.utils import timezone
 from django_tasks import default_task_backend, task
 
 from register.jobs.locks import held
-from register.models import Job, JobPart, Loop
+from register.models import Job, JobPart, Loop, tallies
 from register.services.checking import CHUNK, read_and_check, store
 
 log = logging.getLogger(__name__)
@@ -41,6 +41,7 @@ def check(job: Job) -> Iterator[tuple[int, int]]:
         if not any(map(_do, open_parts)):
             time.sleep(0.1)  # others are at all that is left
         yield _progress(job)
+    tallies.compact()
     yield _progress(job)  # they may have done it all
 
 

@@ -20,6 +20,8 @@ from register.models.records import (
     RuleSetting,
 )
 from register.models.stock import PlannedMovement, StockMovement
+from register.models.tallies import LoopTally, TagTally
+from register.models.views import SavedView, ViewOf
 from register.models.work import BulkEdit, SwapDraft
 
 __all__ = [
@@ -48,6 +50,7 @@ __all__ = [
     "JobPart",
     "Link",
     "Loop",
+    "LoopTally",
     "ModelPort",
     "ModelSignal",
     "Pack",
@@ -57,6 +60,7 @@ __all__ = [
     "Port",
     "Revision",
     "RuleSetting",
+    "SavedView",
     "Settings",
     "SettingsKind",
     "SheetIssue",
@@ -64,6 +68,8 @@ __all__ = [
     "StockMovement",
     "SwapDraft",
     "Tag",
+    "TagTally",
     "User",
     "UserRole",
+    "ViewOf",
 ]

@@ -39,6 +39,9 @@ from register.plant.words import (
 )
 
 OPEN_COUNTERS = {Severity.ERROR: "open_errors", Severity.WARNING: "open_warnings", Severity.ADVICE: "open_advice"}
+WORST = {**{column: str(word) for word, column in OPEN_COUNTERS.items()}, "open_unknowns": "unknown"}
+"""By the counter of a loop's open findings, what the worst of them is called; the worst first."""
+NO_FINDING = "none"
 
 
 class AreaQuerySet(models.QuerySet):
@@ -66,6 +69,11 @@ class Area(models.Model):
 
     def __str__(self) -> str:
         return self.path
+
+    @property
+    def below_the_root(self) -> str:
+        """Its path without the name of the whole, for a narrow column."""
+        return self.path.partition(" / ")[2] or self.path
 
 
 class LoopQuerySet(models.QuerySet):
@@ -131,9 +139,12 @@ class LoopQuerySet(models.QuerySet):
             .prefetch_related(Prefetch("issues", SheetIssue.objects.under_way().listed(), "issues_under_way"))
         )
 
-    def with_severity(self, severity: str) -> LoopQuerySet:
-        """Loops with an open finding of the severity that no concession covers."""
-        return self.filter(**{f"{OPEN_COUNTERS[severity]}__gt": 0})
+    def with_worst(self, word: str) -> LoopQuerySet:
+        """Loops whose worst open finding that no concession covers is called so: see WORST and NO_FINDING."""
+        counters = list(WORST)
+        place = list(WORST.values()).index(word) if word != NO_FINDING else len(counters)
+        found = self.filter(**dict.fromkeys(counters[:place], 0))
+        return found.filter(**{f"{counters[place]}__gt": 0}) if place < len(counters) else found
 
 
 class Loop(models.Model):
@@ -471,6 +482,11 @@ class Alarm(models.Model):
 
 
 class LinkQuerySet(models.QuerySet):
+    def between_loops(self, loop: Loop) -> LinkQuerySet:
+        """Links that join a loop to others, with both ends at hand."""
+        out, into = Q(source__tag__loop=loop), Q(target__tag__loop=loop)
+        return self.filter((out | into) & ~(out & into)).select_related("source__tag__loop", "target__tag__loop")
+
     def of_tag(self, tag: Tag) -> LinkQuerySet:
         """Links from or to a tag, with both ends at hand."""
         return self.filter(Q(source__tag=tag) | Q(target__tag=tag)).select_related("source__tag", "target__tag")

@@ -78,19 +78,20 @@ def follow(rows: models.QuerySet, found: Keys) -> Keys:
 
 def keep_index(connection) -> None:
     """Make what is missing of the index."""
+    keep = _keep_trigrams if connection.vendor == "postgresql" else _keep_full_text
     with connection.cursor() as cursor:
-        if connection.vendor == "postgresql":
-            cursor.execute("CREATE EXTENSION IF NOT EXISTS pg_trgm")
         for table, columns in SEARCHED.items():
-            if connection.vendor == "postgresql":
-                for column in columns:
-                    # Django's icontains asks for UPPER(column).
-                    cursor.execute(
-                        f"CREATE INDEX IF NOT EXISTS {table}_{column}_trgm "
-                        f"ON {table} USING gin (upper({column}) gin_trgm_ops)"
-                    )
-            else:
-                _keep_full_text(cursor, table, columns)
+            keep(cursor, table, columns)
+
+
+def _keep_trigrams(cursor, table: str, columns: tuple[str, ...]) -> None:
+    cursor.execute("CREATE EXTENSION IF NOT EXISTS pg_trgm")
+    for column in columns:
+        name = f"{table}_{column}_trgm"
+        cursor.execute("SELECT to_regclass(%s)", [name])
+        if cursor.fetchone()[0] is None:
+            # Django's icontains asks for UPPER(column).
+            cursor.execute(f"CREATE INDEX {name} ON {table} USING gin (upper({column}) gin_trgm_ops)")
 
 
 def _keep_full_text(cursor, table: str, columns: tuple[str, ...]) -> None:

@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from register.calc.calibration import due_on
 from register.loading import collector_paused, load_loops
-from register.models import Area, Concession, Finding, Gap, Loop, RuleSetting, Tag
+from register.models import Area, Concession, Finding, Gap, Loop, RuleSetting, Tag, tallies
 from register.models.loops import OPEN_COUNTERS
 from register.plant import values
 from register.plant.completeness import gaps, score_percent
@@ -63,6 +63,7 @@ def check_plant(*, at: datetime | None = None) -> Iterator[tuple[int, int]]:
         with transaction.atomic():
             store(checked, at=at)
         yield start + len(chunk), len(pks)
+    tallies.compact()
 
 
 Said = dict[tuple[str, str, str], Verdict]

@@ -9,7 +9,7 @@ from datetime import datetime
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from register.models import Loop, User
+from register.models import Loop, User, tallies
 from register.services import recording, stock
 from register.services.catalogue import note_changes, stated
 from register.services.import_plan import Counts, Model, Plan, Problem, Sheet, standing
@@ -107,6 +107,7 @@ def _written(plan: Plan, *, by: User, reason: str, at: datetime, told: Callable[
         at=at,
         told=lambda loops, of: told(rows + rows * loops // of, 2 * rows),
     )
+    tallies.compact()
     return Outcome(plan.counts, written)
 
 

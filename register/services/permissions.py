@@ -15,11 +15,12 @@ class May(StrEnum):
     EDIT_REGISTER = "edit loops, the catalogue and stock"
     GRANT_CONCESSIONS = "grant concessions"
     IMPORT = "import spreadsheets"
+    SHARE_VIEWS = "share saved views with everyone"
     ADMINISTER = "manage people and plant settings"
 
 
 _TECHNICIAN = {May.READ, May.RECORD_WORK, May.CHECK_SHEETS}
-_PLANNER = _TECHNICIAN | {May.APPROVE_SHEETS, May.EDIT_REGISTER, May.GRANT_CONCESSIONS, May.IMPORT}
+_PLANNER = _TECHNICIAN | {May.APPROVE_SHEETS, May.EDIT_REGISTER, May.GRANT_CONCESSIONS, May.IMPORT, May.SHARE_VIEWS}
 
 ALLOWED: dict[str, frozenset[May]] = {
     UserRole.AUDITOR: frozenset({May.READ}),

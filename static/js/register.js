@@ -53,10 +53,26 @@ function moveInTable(step) {
   next.querySelector("a, button").focus();
 }
 
+/* In a workbench, keys for the row that has the focus: p looks at it beside the list, e changes it. */
+
+function keyOfRow(key) {
+  const row = document.activeElement.closest(".workbench tbody tr");
+  if (!row) return false;
+  const { edit } = row.closest(".workbench").dataset;
+  if (key === "p") row.querySelector(".peek-link").click();
+  else if (key === "e" && edit) location.assign(row.querySelector("a").href + edit);
+  else return false;
+  return true;
+}
+
 document.addEventListener("keydown", (event) => {
   if (root.dataset.keys === "off" || event.ctrlKey || event.metaKey || event.altKey || event.isComposing) return;
   if (event.target.closest("input, select, textarea, dialog, [contenteditable]")) return;
-  const wanted = document.querySelector(`[data-key="${CSS.escape(event.key)}"]`);
+  if (keyOfRow(event.key)) {
+    event.preventDefault();
+    return;
+  }
+  const wanted = [...document.querySelectorAll(`[data-key="${CSS.escape(event.key)}"]`)].at(-1); // the page's own first
   if (wanted) {
     event.preventDefault();
     if (wanted.matches("input")) {
@@ -106,6 +122,13 @@ function focusFirst(part) {
 }
 
 focusFirst(document);
+
+/* Enter in a workbench's words goes on to the first row that they leave. */
+
+document.addEventListener("submit", (event) => {
+  if (event.target.id !== "narrow") return;
+  document.addEventListener("htmx:afterSettle", () => document.querySelector(".workbench tbody a")?.focus(), { once: true });
+});
 document.addEventListener("htmx:afterSwap", (event) => focusFirst(event.target));
 
 /* A part of a page that does not come is said, not left out. */

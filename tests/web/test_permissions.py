@@ -20,6 +20,7 @@ from register.services.catalogue import correct_model
 from register.services.issuing import approve_issue, check_issue, draft_issue
 from register.services.rule_settings import set_rule
 from register.services.stock import plan_movement
+from register.services.views import save_view
 from tests import factories
 from tests.browser import (
     DESK,
@@ -59,6 +60,8 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "loops:create": (PLANNERS, PLANNERS),
     "loops:edit": (PLANNERS, PLANNERS),
     "tags:list": (ALL, NOBODY),
+    "workbench:save": (ALL, ALL),
+    "workbench:change": (ALL, ALL),
     "tags:detail": (ALL, NOBODY),
     "tags:create": (PLANNERS, PLANNERS),
     "tags:edit": (PLANNERS, PLANNERS),
@@ -276,6 +279,8 @@ def plant(person) -> dict[str, dict[str, object]]:
         "many:undo": {"pk": edited.pk},
         "spares:close_planned": {"pk": ordered.pk},
         "rules:unset": {"pk": RuleSetting.objects.get().pk},
+        "workbench:save": {"of": "loops"},
+        "workbench:change": {"pk": save_view("loops", "kind=trip", name="Trips", shared=True, by=planner).pk},
     }
 
 
@@ -373,6 +378,8 @@ def test_whoever_may_not_is_told_who_may(person, plant):
 
 
 QUERIES = {
+    "loops:list": "?peek=T-101",
+    "tags:list": "?peek=TIC-101",
     "many:edit": "?all=1&change=criticality",
     "history:compare": "?old=1&new=1",
     "reach:what_stops": "?tag=TE-101",

@@ -6,11 +6,16 @@ from django.utils.translation import gettext_lazy
 from django.utils.translation import gettext_lazy as _
 
 from register.models import Area, Loop
-from register.plant.words import Criticality, LoopKind, Severity
+from register.models.loops import NO_FINDING, WORST
+from register.plant.words import Criticality, LoopKind
+from register.web.parts.marks import WORDS
 
 
 def choices(words) -> list[tuple[str, str]]:
     return [(word.value, gettext_lazy(word.value)) for word in words]
+
+
+WORST_CHOICES = [*((word, WORDS[word]) for word in WORST.values()), (NO_FINDING, _("None"))]
 
 
 class LoopFilter(django_filters.FilterSet):
@@ -27,9 +32,9 @@ class LoopFilter(django_filters.FilterSet):
         choices=choices(Criticality), label=_("Criticality"), empty_label=_("Any criticality")
     )
     severity = django_filters.ChoiceFilter(
-        choices=choices(Severity),
-        method="with_severity",
-        label=_("With an open"),
+        choices=WORST_CHOICES,
+        method="with_worst",
+        label=_("Worst open finding"),
         empty_label=_("With or without findings"),
     )
 
@@ -43,5 +48,5 @@ class LoopFilter(django_filters.FilterSet):
     def in_area(self, queryset, name, area):
         return queryset.in_area(area)
 
-    def with_severity(self, queryset, name, severity):
-        return queryset.with_severity(severity)
+    def with_worst(self, queryset, name, word):
+        return queryset.with_worst(word)

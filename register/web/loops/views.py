@@ -9,29 +9,44 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from register.loading import load_loop
-from register.models import Finding, Loop
+from register.models import Finding, Link, Loop
 from register.plant.cautions import cautions_for
 from register.rules.engine import all_rules
 from register.services import editing
 from register.services.checking import settings_for
-from register.services.permissions import May, may
+from register.services.permissions import May
 from register.sheets.diagram.shapes import Shown
 from register.web.changes import ConfirmForm, change
 from register.web.loops.beside import address_of, beside
-from register.web.loops.filters import LoopFilter
 from register.web.loops.forms import LoopForm, NewLoopForm
-from register.web.loops.tables import LoopTable
+from register.web.loops.listing import LOOPS
 from register.web.parts.diagrams import diagram
-from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
+from register.web.workbench.bench import answer_bench
+
+PEEKED_FINDINGS = 6
+"""So many findings of a loop or a tag stand beside a list; the rest stand on its page."""
 
 
 @permitted(May.READ)
 def listing(request: HttpRequest) -> HttpResponse:
     """The register: every loop in service, narrowed by the filters."""
-    chosen = LoopFilter(request.GET, queryset=Loop.objects.in_service().select_related("area"))
-    table = LoopTable(chosen.qs, exclude=() if may(request.user, May.EDIT_REGISTER) else ("pick",))
-    return answer_list(request, "loops/list.html", table, name="loops", chosen=chosen)
+    return answer_bench(request, "loops/list.html", LOOPS, _peeked)
+
+
+def _peeked(number: str) -> dict[str, object] | None:
+    """What the list shows of the loop that is looked at beside it."""
+    row = Loop.objects.select_related("area").filter(number=number).first() if number else None
+    if row is None:
+        return None
+    findings = list(Finding.objects.open().filter(loop=row).by_urgency()[: PEEKED_FINDINGS + 1])
+    return {
+        "row": row,
+        "findings": findings[:PEEKED_FINDINGS],
+        "more": len(findings) > PEEKED_FINDINGS,
+        "tags": row.tags.in_service(),
+        "joined": Link.objects.between_loops(row),
+    }
 
 
 @permitted(May.READ)

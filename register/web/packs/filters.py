@@ -29,7 +29,7 @@ class PackLoops(LoopFilter):
         "area": "area {}",
         "kind": "kind {}",
         "criticality": "criticality {}",
-        "severity": "with an open {}",
+        "severity": "worst open finding: {}",
         "rule": "with an open finding of {}",
         "due_by": "calibration due by {}",
         "changed_since": "changed since {}",

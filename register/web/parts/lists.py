@@ -23,6 +23,7 @@ from django_tables2.columns import BoundColumn
 from django_tables2.utils import signature
 
 from register.exchange.lists import WRITERS, Cell, Listing, TooLong
+from register.web.parts.rows import PLACES
 
 CHUNK = 2000
 
@@ -43,19 +44,30 @@ def answer_list(
     A column says for the file, as django-tables2 has it: ``value_…`` of the table gives its cell where the bare fact
     would not do, ``exclude_from_export`` leaves it out. One declared with ``visible=False`` stands in files only.
     """
-    ending = request.GET.get("download")
-    if ending in WRITERS:
-        RequestConfig(request, paginate=False).configure(table)
-        try:
-            return download(_listing(table, name, chosen), ending)
-        except TooLong as reason:
-            messages.error(request, str(reason))
-            return redirect(f"{request.path}?{_asked(request)}")
+    if file := answer_file(request, table, name=name, chosen=chosen):
+        return file
     RequestConfig(request, paginate={"per_page": per_page}).configure(table)
-    asked = _asked(request)
-    downloads = [(one, f"?{asked}{'&' if asked else ''}download={one}") for one in WRITERS]
-    page = {"table": table, "filter": chosen, "downloads": downloads}
+    page = {"table": table, "filter": chosen, "downloads": downloads(request)}
     return render(request, template, page | dict(context() if callable(context) else context))
+
+
+def answer_file(request: HttpRequest, table: Table, *, name: str, chosen: FilterSet | None) -> HttpResponse | None:
+    """The list as the file that the address asks for; None where it asks for the page."""
+    ending = request.GET.get("download")
+    if ending not in WRITERS:
+        return None
+    RequestConfig(request, paginate=False).configure(table)
+    try:
+        return download(_listing(table, name, chosen), ending)
+    except TooLong as reason:
+        messages.error(request, str(reason))
+        return redirect(f"{request.path}?{_asked(request)}")
+
+
+def downloads(request: HttpRequest) -> list[tuple[str, str]]:
+    """The formats in which a list is taken along, each with its address."""
+    asked = _asked(request)
+    return [(one, f"?{asked}{'&' if asked else ''}download={one}") for one in WRITERS]
 
 
 def download(listing: Listing, ending: str, day: date | None = None) -> FileResponse:
@@ -80,7 +92,7 @@ def chosen_words(chosen: FilterSet) -> str:
 
 def _asked(request: HttpRequest) -> str:
     query = request.GET.copy()
-    for name in ("page", "download"):
+    for name in (*PLACES, "download"):
         query.pop(name, None)
     return query.urlencode()
 

@@ -1,4 +1,4 @@
-"""The body of a django-tables2 table, written in one pass.
+"""The headings and the body of a django-tables2 table, each written in one pass.
 
 The library asks again for every cell how its column is declared; here each column is asked once, and what is left for a
 cell is its value. What a table declares (accessor, ``render_…``, linkify, default, attrs) works alike.
@@ -7,7 +7,9 @@ cell is its value. What a table declares (accessor, ``render_…``, linkify, def
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 
+from django.http import QueryDict
 from django.utils.formats import localize
 from django.utils.html import conditional_escape
 from django.utils.safestring import SafeString, mark_safe
@@ -15,9 +17,41 @@ from django.utils.timezone import template_localtime
 from django_tables2 import Table
 from django_tables2.columns import BoundColumn
 from django_tables2.rows import BoundRow
-from django_tables2.utils import AttributeDict, computed_values, signature
+from django_tables2.utils import AttributeDict, OrderBy, computed_values, signature
 
 from register.web.parts.words import word
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A column's heading, the address that sorts by it ("" if none does) and how it is sorted now ("" if it is not)."""
+
+    label: object
+    css: str
+    url: str
+    sorted: str
+
+
+PLACES = ("page", "after", "before", "last", "peek")
+"""What an address says besides which rows a list has and in which order; sorting it anew begins at its beginning."""
+
+
+def headings(table: Table, query: QueryDict) -> list[Heading]:
+    """The headings of a table whose page has this query."""
+    kept = query.copy()
+    for name in (*PLACES, table.prefixed_page_field):
+        kept.pop(name, None)
+    by = table.order_by[0] if table.order_by else OrderBy("")
+    made = []
+    for column in table.columns:
+        url, sorted_by = "", ""
+        if column.orderable:
+            kept[table.prefixed_order_by_field] = column.order_by_alias.next
+            url = f"?{kept.urlencode()}"
+        if column.name == by.bare:
+            sorted_by = "descending" if by.is_descending else "ascending"
+        made.append(Heading(column.header, column.column.attrs.get("td", {}).get("class", ""), url, sorted_by))
+    return made
 
 
 def body_rows(table: Table) -> SafeString:

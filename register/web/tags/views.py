@@ -19,19 +19,32 @@ from register.rules.engine import all_rules
 from register.services import editing, fitting
 from register.services.permissions import May, may, require
 from register.web.changes import ConfirmForm, change
-from register.web.parts.lists import answer_list
+from register.web.loops.views import PEEKED_FINDINGS
 from register.web.permissions import permitted
 from register.web.recent import remember_tag
 from register.web.tags import forms
-from register.web.tags.filters import TagFilter
-from register.web.tags.tables import TagTable
+from register.web.tags.listing import TAGS
+from register.web.workbench.bench import answer_bench
 
 
 @permitted(May.READ)
 def listing(request: HttpRequest) -> HttpResponse:
-    chosen = TagFilter(request.GET, queryset=Tag.objects.in_service().with_installed())
-    table = TagTable(chosen.qs, exclude=() if may(request.user, May.EDIT_REGISTER) else ("pick",))
-    return answer_list(request, "tags/list.html", table, name="tags", chosen=chosen)
+    """Every tag in service, narrowed by the filters."""
+    return answer_bench(request, "tags/list.html", TAGS, _peeked)
+
+
+def _peeked(name: str) -> dict[str, object] | None:
+    """What the list shows of the tag that is looked at beside it."""
+    row = Tag.objects.with_installed().filter(name=name).first() if name else None
+    if row is None:
+        return None
+    findings = list(Finding.objects.open().filter(loop=row.loop_id, subject=name).by_urgency()[: PEEKED_FINDINGS + 1])
+    return {
+        "row": row,
+        "findings": findings[:PEEKED_FINDINGS],
+        "more": len(findings) > PEEKED_FINDINGS,
+        "links": Link.objects.of_tag(row),
+    }
 
 
 @permitted(May.READ)

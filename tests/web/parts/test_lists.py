@@ -38,7 +38,7 @@ LISTS = {
 }
 
 
-PAGE_ONLY = ("Choose", "Work", "What would fit")
+PAGE_ONLY = ("Choose", "Peek", "Work", "What would fit")
 """Columns that a person works with, or that are judged for one page at a time."""
 
 
