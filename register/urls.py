@@ -34,5 +34,6 @@ urlpatterns = [
     path("completeness/", include("register.web.completeness.urls")),
     path("rules/", include("register.web.rules.urls")),
     path("calculators/", include("register.web.calculators.urls")),
+    path("import/drawings/", include("register.web.drawings.urls")),
     path("import/", include("register.web.exchange.urls")),
 ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from enum import StrEnum
 from typing import Any
 
 from django.db import models
@@ -44,6 +45,6 @@ def rows_of(table: type[models.Model], made: Iterable[Stated]) -> importing.Shee
             if not says(fact):
                 column = sheet.by_path.get(path)
                 fact = "" if column is None else empty_fact(column, column.field_of(table))
-            facts[path] = fact
+            facts[path] = fact.value if isinstance(fact, StrEnum) else fact  # as the register will give it back
         rows.append(importing.Row(one.row, facts))
     return importing.Sheet(paths, rows)

@@ -32,15 +32,17 @@ MOST_TRIED = 20_000
 """Rows added and changed up to which the import is tried, to see what findings come and go; meanwhile others wait."""
 
 
-def propose(reading: Reading, *, name: str, kind: str, data: bytes, by: User) -> ImportRun:
-    """Keep what was read and find out what it would do. ``kind`` says what was read, ``data`` is the file itself.
+def propose(reading: Reading, *, name: str, kind: str, by: User, data: bytes = b"", sha256: str = "") -> ImportRun:
+    """Keep what was read and find out what it would do. ``kind`` says what was read, ``data`` is the file itself; where
+    it is no longer at hand, ``sha256`` is its sum.
 
     The run is "proposed" then or, if the reading has problems or the register does not take it, "refused"; a large one
     is "being examined" by a job. Raises NotAllowed.
     """
     require(by, May.IMPORT)
     with transaction.atomic():
-        run = ImportRun(name=name[:200], kind=kind, sha256=hashlib.sha256(data).hexdigest(), by=by, at=timezone.now())
+        sha256 = sha256 or hashlib.sha256(data).hexdigest()
+        run = ImportRun(name=name[:200], kind=kind, sha256=sha256, by=by, at=timezone.now())
         keeping.keep(run, reading)
         if run.rows > AT_ONCE:
             run.job = start(examine, by=by, arguments={"run": run.pk})

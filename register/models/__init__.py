@@ -5,6 +5,7 @@ from register.models.assets import Asset, BoardFitting, Installation, StockLine
 from register.models.cables import Cable, Core
 from register.models.calibrations import CalibrationPoint
 from register.models.catalogue import Bay, BoardFamily, CatalogueModel, ModelPort, ModelSignal
+from register.models.drawings import DrawingReading
 from register.models.imports import ImportPart, ImportRun, ImportState
 from register.models.issues import IssueState, Pack, PackForm, SheetIssue
 from register.models.loops import Alarm, Area, Gap, Link, Loop, Port, Settings, SettingsKind, Tag
@@ -39,6 +40,7 @@ __all__ = [
     "CatalogueRevision",
     "Concession",
     "Core",
+    "DrawingReading",
     "Finding",
     "Gap",
     "ImportPart",

@@ -10,6 +10,7 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
 
+from register.exchange.dexpi.keeping import keep
 from register.exchange.reading import read_workbook
 from register.jobs.imports import propose
 from register.models import Alarm, Area, Cable, Finding, Link, Pack, Port, RuleSetting, Tag, User, UserRole
@@ -31,6 +32,7 @@ from tests.browser import (
     assert_fits_at_twice_the_text,
     assert_readable_in_every_theme,
 )
+from tests.exchange.dexpi import drawings
 from tests.exchange.workbooks import workbook
 
 ALL = frozenset(UserRole)
@@ -168,6 +170,8 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "history:compare": (ALL, NOBODY),
     "history:on": (ALL, NOBODY),
     "exchange:upload": (PLANNERS, PLANNERS),
+    "drawings:list": (ALL, PLANNERS),
+    "drawings:detail": (ALL, PLANNERS),
     "exchange:register": (ALL, NOBODY),
     "exchange:blank": (ALL, NOBODY),
     "exchange:list": (ALL, NOBODY),
@@ -233,6 +237,7 @@ def plant(person) -> dict[str, dict[str, object]]:
         many.LOOPS, "criticality", "safety", seen_revision=many.seen(loops), by=planner, reason="x"
     )
     proposed = propose(read_workbook(workbook()), name="plant.xlsx", kind="workbook", data=b"", by=planner)
+    drawn = keep(drawings.PLANT, "C01.xml", by=planner)
     ordered = plan_movement(
         controller,
         PlannedKind.ON_ORDER,
@@ -272,6 +277,7 @@ def plant(person) -> dict[str, dict[str, object]]:
         "packs:download": {"pk": pack.pk},
         "obsolescence:detail": {"pk": old.pk},
         "exchange:run": {"pk": proposed.pk},
+        "drawings:detail": {"pk": drawn.pk},
         "exchange:cancel": {"pk": proposed.pk},
         "exchange:undo": {"pk": proposed.pk},
         "many:edit": {"kind": "loops"},
