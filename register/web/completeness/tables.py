@@ -9,11 +9,11 @@ from register.models import Gap
 
 class ItemTable(tables.Table):
     item = tables.Column(linkify=lambda value: reverse("completeness:detail", args=[value]))
-    asks = tables.Column(verbose_name="What it asks", attrs={"td": {"class": "wide"}})
-    minimum = tables.Column(verbose_name="A diagram")
-    lacking = tables.Column(verbose_name="Loops that lack it", attrs={"td": {"class": "num"}})
+    asks = tables.Column(verbose_name=_("What it asks"), attrs={"td": {"class": "wide"}})
+    minimum = tables.Column(verbose_name=_("A diagram"))
+    lacking = tables.Column(verbose_name=_("Loops that lack it"), attrs={"td": {"class": "num"}})
 
-    caption = "Items and the loops that lack them"
+    caption = _("Items and the loops that lack them")
 
     class Meta:
         orderable = False

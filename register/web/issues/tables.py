@@ -5,6 +5,7 @@ from datetime import datetime
 import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
+from django.utils.translation import gettext_lazy as _
 
 from register.models import IssueState, SheetIssue
 from register.models.accounts import User
@@ -12,19 +13,19 @@ from register.web.parts.words import localdate
 
 
 class IssueTable(tables.Table):
-    number = tables.Column(verbose_name="Issue")
+    number = tables.Column(verbose_name=_("Issue"))
     state = tables.Column(attrs={"td": {"class": "wide"}})
     revision = tables.Column(
         accessor="revision__number",
         linkify=("history:detail", {"number": tables.A("loop__number"), "revision": tables.A("revision__number")}),
     )
-    drafted_by = tables.Column(verbose_name="Drafted by")
-    checked_by = tables.Column(verbose_name="Checked by", default="nobody yet")
-    approved_by = tables.Column(verbose_name="Approved by", default="nobody yet")
-    approved_at = tables.Column(verbose_name="Approved", default="not yet")
+    drafted_by = tables.Column(verbose_name=_("Drafted by"))
+    checked_by = tables.Column(verbose_name=_("Checked by"), default="nobody yet")
+    approved_by = tables.Column(verbose_name=_("Approved by"), default="nobody yet")
+    approved_at = tables.Column(verbose_name=_("Approved"), default="not yet")
     exception = tables.Column(default="none", attrs={"td": {"class": "wide"}})
 
-    caption = "Issues, the latest first"
+    caption = _("Issues, the latest first")
 
     class Meta:
         model = SheetIssue
@@ -39,7 +40,7 @@ class IssueTable(tables.Table):
             "approved_at",
             "exception",
         )
-        empty_text = "The sheet of this loop was never issued."
+        empty_text = _("The sheet of this loop was never issued.")
 
     def render_number(self, value: int, record: SheetIssue) -> str:
         if record.state != IssueState.APPROVED:

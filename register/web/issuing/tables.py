@@ -1,26 +1,27 @@
 from __future__ import annotations
 
 import django_tables2 as tables
+from django.utils.translation import gettext_lazy as _
 
 from register.models import IssueState, Loop, SheetIssue
 from register.web.issuing.filters import TURNS
 
 
 class WaitingTable(tables.Table):
-    number = tables.Column(linkify=("issues:list", {"number": tables.A("number")}), verbose_name="Loop")
+    number = tables.Column(linkify=("issues:list", {"number": tables.A("number")}), verbose_name=_("Loop"))
     service = tables.Column(attrs={"td": {"class": "wide"}})
     area = tables.Column(order_by="area__path")
     revision = tables.Column(attrs={"td": {"class": "num"}})
     standing = tables.Column(empty_values=(), orderable=False, attrs={"td": {"class": "wide"}})
-    turn = tables.Column(verbose_name="What is next")
+    turn = tables.Column(verbose_name=_("What is next"))
 
-    caption = "Sheets that wait to be issued"
+    caption = _("Sheets that wait to be issued")
 
     class Meta:
         model = Loop
         fields = ("number", "service", "area", "revision", "standing", "turn")
         order_by = "number"
-        empty_text = "Every sheet shows its loop as it stands and is issued, or none fits the filter."
+        empty_text = _("Every sheet shows its loop as it stands and is issued, or none fits the filter.")
 
     def render_standing(self, record: Loop) -> str:
         """How far the sheet is: who did the last part of it, or what it was overtaken by."""

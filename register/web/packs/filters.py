@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import django_filters
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from register.models import Finding, Revision, Tag
 from register.rules.engine import all_rules
@@ -14,14 +15,14 @@ class PackLoops(LoopFilter):
     rule = django_filters.ChoiceFilter(
         choices=lambda: [(slug, slug) for slug in all_rules()],
         method="found_by",
-        label="With an open finding of",
-        empty_label="Any rule or none",
+        label=_("With an open finding of"),
+        empty_label=_("Any rule or none"),
     )
     due_by = django_filters.DateFilter(
-        method="due", label="Calibration due by", widget=forms.DateInput(attrs={"type": "date"})
+        method="due", label=_("Calibration due by"), widget=forms.DateInput(attrs={"type": "date"})
     )
     changed_since = django_filters.DateFilter(
-        method="changed", label="Changed since", widget=forms.DateInput(attrs={"type": "date"})
+        method="changed", label=_("Changed since"), widget=forms.DateInput(attrs={"type": "date"})
     )
 
     WORDS = {

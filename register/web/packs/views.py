@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.db.models import Sum
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.translation import gettext as _
 
 from register.jobs.packs import ask_for_pack, begin, cancel, delete_file
 from register.jobs.running import end_if_stopped
@@ -51,7 +52,7 @@ def ask(request: HttpRequest) -> HttpResponse:
                 by=request.user,
             )
             return redirect("packs:detail", pack.pk)
-        form.add_error(None, "No loop is chosen by all of this together. Take a filter away.")
+        form.add_error(None, _("No loop is chosen by all of this together. Take a filter away."))
     return render(request, "packs/ask.html", {"filter": chosen, "form": form})
 
 
@@ -67,7 +68,7 @@ def _title(chosen: PackLoops, form: AskForm) -> str:
     numbers = form.cleaned_data["numbers"]
     named = f"loops {', '.join(numbers[:5])}{' and others' if len(numbers) > 5 else ''}" if numbers else ""
     words = ", ".join(filter(None, (chosen.words, named)))
-    title = f"Loop sheets: {words}" if words else "Loop sheets of the whole plant"
+    title = _("Loop sheets: %(words)s") % {"words": words} if words else _("Loop sheets of the whole plant")
     return title[: Pack._meta.get_field("title").max_length]
 
 
@@ -102,7 +103,7 @@ def delete(request: HttpRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         try:
             delete_file(pack, by=request.user)
-            messages.success(request, "The file was deleted. A copy of it can still be verified.")
+            messages.success(request, _("The file was deleted. A copy of it can still be verified."))
         except Refused as refusal:
             messages.error(request, str(refusal))
     return redirect("packs:detail", pk)
@@ -112,7 +113,7 @@ def delete(request: HttpRequest, pk: int) -> HttpResponse:
 def download(request: HttpRequest, pk: int) -> HttpResponse:
     pack = get_object_or_404(Pack, pk=pk)
     if not pack.made_at or not file_of(pack).is_file():
-        messages.warning(request, "There is no file of this pack to fetch.")
+        messages.warning(request, _("There is no file of this pack to fetch."))
         return redirect("packs:detail", pk)
     name = f"loop-sheets-{pack.asked_at:%Y-%m-%d}-pack-{pack.pk}.{pack.ending}"
     return FileResponse(file_of(pack).open("rb"), as_attachment=True, filename=name)

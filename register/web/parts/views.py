@@ -9,6 +9,7 @@ import django_tables2 as tables
 from django import forms
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.translation import gettext_lazy as _
 
 from register.plant.words import Severity
 from register.services.permissions import May
@@ -34,7 +35,7 @@ class ExampleTable(tables.Table):
     calibrated = tables.Column()
     findings = tables.Column(orderable=False)
 
-    caption = "Tags of the example"
+    caption = _("Tags of the example")
 
     def render_calibrated(self, value):
         return localdate(value)
@@ -44,16 +45,18 @@ class ExampleTable(tables.Table):
 
 
 class ExampleForm(forms.Form):
-    tag = forms.CharField(help_text="As it stands on the loop sheet.")
+    tag = forms.CharField(help_text=_("As it stands on the loop sheet."))
     signal = forms.ChoiceField(choices=[("", "Choose"), ("4-20 mA", "4–20 mA"), ("0-10 V", "0–10 V")])
-    low = forms.DecimalField(help_text="The value at the lowest signal.")
+    low = forms.DecimalField(help_text=_("The value at the lowest signal."))
     dead_band = forms.DecimalField(min_value=0, required=False)
     decimals = forms.IntegerField(min_value=0, max_value=4)
-    on = forms.DateField(label="Calibrated on", widget=forms.DateInput(attrs={"type": "date"}))
-    reason = forms.CharField(widget=forms.Textarea(attrs={"rows": 3}), help_text="It stands in the history for ever.")
+    on = forms.DateField(label=_("Calibrated on"), widget=forms.DateInput(attrs={"type": "date"}))
+    reason = forms.CharField(
+        widget=forms.Textarea(attrs={"rows": 3}), help_text=_("It stands in the history for ever.")
+    )
     result = forms.ChoiceField(choices=[("pass", "Pass"), ("fail", "Fail")], widget=forms.RadioSelect)
-    isolated = forms.BooleanField(required=False, label="The output is isolated from earth")
-    sheet = forms.FileField(required=False, label="Maker's data sheet")
+    isolated = forms.BooleanField(required=False, label=_("The output is isolated from earth"))
+    sheet = forms.FileField(required=False, label=_("Maker's data sheet"))
 
     field_order = ["tag", "signal", "low", "dead_band", "decimals", "on", "reason", "sheet", "result", "isolated"]
 
@@ -107,10 +110,12 @@ def parts(request: HttpRequest) -> HttpResponse:
             ("Service", "Kiln air-on temperature, second deck"),
         ],
         "table": table,
-        "no_rows": ExampleTable([], empty_text="No tag matches. Take a filter away, or search for another part of it."),
+        "no_rows": ExampleTable(
+            [], empty_text=_("No tag matches. Take a filter away, or search for another part of it.")
+        ),
         "form": ExampleForm(wrong),
-        "bars": bar_chart("Open findings by area", areas, findings, heading="Area"),
-        "line": line_chart("Open findings by month", months, trend, heading="Month"),
+        "bars": bar_chart("Open findings by area", areas, findings, heading=_("Area")),
+        "line": line_chart("Open findings by month", months, trend, heading=_("Month")),
         "low": Decimal("-12.50"),
         "calibrated": calibrated,
     }
