@@ -35,5 +35,6 @@ urlpatterns = [
     path("rules/", include("register.web.rules.urls")),
     path("calculators/", include("register.web.calculators.urls")),
     path("import/drawings/", include("register.web.drawings.urls")),
+    path("import/index/", include("register.web.indexes.urls")),
     path("import/", include("register.web.exchange.urls")),
 ]

@@ -67,8 +67,8 @@ CONVENTIONS = (
 )
 """Worked examples of conventions in use."""
 
-USUAL = (CONVENTIONS[0].pattern, CONVENTIONS[1].pattern)
-"""What a register reads until its plant says how it writes tags."""
+USUAL = f"{CONVENTIONS[0].pattern}\n{CONVENTIONS[1].pattern}"
+"""Patterns, one a line, that hold until a plant says how it writes tags."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -89,6 +89,7 @@ SHEETS: tuple[Sheet, ...] = (
                 )
                 for one in Criticality
             ),
+            Column("How tags are written", "tag_patterns", "Patterns, one a line: {letters}-{number}[{suffix}] …"),
         ),
     ),
     Sheet(

@@ -27,24 +27,31 @@ def says(value: Any) -> bool:
     return value is not None and value != ""
 
 
-def rows_of(table: type[models.Model], made: Iterable[Stated]) -> importing.Sheet:
-    """The rows with the same columns, each filled: stated, else as the register has it, else as it follows."""
-    made = list(made)
-    sheet = SHEET_OF[table]
-    paths = tuple(dict.fromkeys(path for one in made for path in (*one.stated, *one.inferred)))
-    key = importing.TABLES[table].key
-    _pks, standing = importing.standing(importing.TABLES[table], paths)
-    rows = []
-    for one in made:
-        held = standing.get(tuple(one.stated[path] for path in key), {})
+class Filling:
+    """Fills rows of a table in all of these columns: as stated, else as the register has it, else as it follows."""
+
+    def __init__(self, table: type[models.Model], paths: tuple[str, ...]):
+        self.paths = paths
+        self._key = importing.TABLES[table].key
+        _pks, self._standing = importing.standing(importing.TABLES[table], paths)
+        columns = {path: SHEET_OF[table].by_path.get(path) for path in paths}
+        self._empty = {
+            path: empty_fact(column, column.field_of(table)) if column else "" for path, column in columns.items()
+        }
+
+    def fill(self, one: Stated) -> importing.Row:
+        held = self._standing.get(tuple(one.stated[path] for path in self._key), {})
         facts = {}
-        for path in paths:
-            fact = one.stated.get(path, held.get(path))
-            if not says(fact):
-                fact = one.inferred.get(path)
-            if not says(fact):
-                column = sheet.by_path.get(path)
-                fact = "" if column is None else empty_fact(column, column.field_of(table))
+        for path in self.paths:
+            fact = one.stated[path] if path in one.stated else held.get(path)
+            fact = fact if says(fact) else one.inferred.get(path)
+            fact = fact if says(fact) else self._empty[path]
             facts[path] = fact.value if isinstance(fact, StrEnum) else fact  # as the register will give it back
-        rows.append(importing.Row(one.row, facts))
-    return importing.Sheet(paths, rows)
+        return importing.Row(one.row, facts)
+
+
+def rows_of(table: type[models.Model], made: Iterable[Stated]) -> importing.Sheet:
+    """The rows with the same columns, each filled."""
+    made = list(made)
+    filling = Filling(table, tuple(dict.fromkeys(path for one in made for path in (*one.stated, *one.inferred))))
+    return importing.Sheet(filling.paths, [filling.fill(one) for one in made])

@@ -7,6 +7,7 @@ from register.models.calibrations import CalibrationPoint
 from register.models.catalogue import Bay, BoardFamily, CatalogueModel, ModelPort, ModelSignal
 from register.models.drawings import DrawingReading
 from register.models.imports import ImportPart, ImportRun, ImportState
+from register.models.indexes import IndexFile, IndexMapping
 from register.models.issues import IssueState, Pack, PackForm, SheetIssue
 from register.models.loops import Alarm, Area, Gap, Link, Loop, Port, Settings, SettingsKind, Tag
 from register.models.records import (
@@ -46,6 +47,8 @@ __all__ = [
     "ImportPart",
     "ImportRun",
     "ImportState",
+    "IndexFile",
+    "IndexMapping",
     "Installation",
     "IssueState",
     "Job",

@@ -6,11 +6,13 @@ import zlib
 from datetime import datetime, timedelta
 from decimal import Decimal
 
+from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Case, Count, Q, Value, When
 from django.utils import timezone
 
+from register.calc.tag_patterns import USUAL, BadPattern, read_patterns
 from register.models.accounts import User
 from register.models.assets import Asset
 from register.models.catalogue import CatalogueModel
@@ -341,6 +343,13 @@ def service_level(criticality: Criticality, percent: int) -> QuantityField:
     )
 
 
+def usable_patterns(patterns: str) -> None:
+    try:
+        read_patterns(patterns)
+    except BadPattern as fault:
+        raise ValidationError(str(fault)) from None
+
+
 class PlantSettings(models.Model):
     """The one row of settings of the plant."""
 
@@ -353,6 +362,13 @@ class PlantSettings(models.Model):
     service_level_environment_percent = service_level(Criticality.ENVIRONMENT, 98)
     service_level_production_percent = service_level(Criticality.PRODUCTION, 95)
     service_level_routine_percent = service_level(Criticality.ROUTINE, 90)
+    tag_patterns = models.TextField(
+        "how tags are written",
+        blank=True,
+        default=USUAL,
+        validators=[usable_patterns],
+        help_text="Patterns, one a line, such as {letters}-{number}[{suffix}].",
+    )
 
     class Meta:
         verbose_name_plural = "plant settings"

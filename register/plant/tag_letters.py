@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from register.calc.errors import CalculationError
 from register.calc.identity import read_letters
 from register.plant.words import LoopKind, Role
@@ -19,6 +21,7 @@ _BY_FUNCTION = (
 """The first line one of whose letters is among a tag's functions says its role: TIC controls, TIT transmits."""
 
 
+@cache
 def role_of(letters: str) -> Role | None:
     """The role of a tag with these letters; None where they do not say, or ISA-5.1 does not know them.
 

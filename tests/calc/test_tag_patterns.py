@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from register.calc.identity import TagName, parse_tag
 from register.calc.tag_patterns import CONVENTIONS, USUAL, BadPattern, TagPattern, loop_of, read_patterns, read_tag
 
-PLANT = read_patterns("\n".join(USUAL))
+PLANT = read_patterns(USUAL)
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
 
 from register.exchange.dexpi.keeping import keep
+from register.exchange.foreign.keeping import begin
 from register.exchange.reading import read_workbook
 from register.jobs.imports import propose
 from register.models import Alarm, Area, Cable, Finding, Link, Pack, Port, RuleSetting, Tag, User, UserRole
@@ -169,6 +170,9 @@ TABLE: dict[str, tuple[frozenset[UserRole], frozenset[UserRole]]] = {
     "history:detail": (ALL, NOBODY),
     "history:compare": (ALL, NOBODY),
     "history:on": (ALL, NOBODY),
+    "indexes:index": (PLANNERS, PLANNERS),
+    "indexes:discard": (PLANNERS, PLANNERS),
+    "indexes:patterns": (PLANNERS, ADMINISTRATORS),
     "exchange:upload": (PLANNERS, PLANNERS),
     "drawings:list": (ALL, PLANNERS),
     "drawings:detail": (ALL, PLANNERS),
@@ -238,6 +242,7 @@ def plant(person) -> dict[str, dict[str, object]]:
     )
     proposed = propose(read_workbook(workbook()), name="plant.xlsx", kind="workbook", data=b"", by=planner)
     drawn = keep(drawings.PLANT, "C01.xml", by=planner)
+    begun = begin(b"Tag;Range\nTIC-900;0-10 bar\n", name="index.csv", by=planner)
     ordered = plan_movement(
         controller,
         PlannedKind.ON_ORDER,
@@ -280,6 +285,8 @@ def plant(person) -> dict[str, dict[str, object]]:
         "drawings:detail": {"pk": drawn.pk},
         "exchange:cancel": {"pk": proposed.pk},
         "exchange:undo": {"pk": proposed.pk},
+        "indexes:index": {"pk": begun.pk},
+        "indexes:discard": {"pk": begun.pk},
         "many:edit": {"kind": "loops"},
         "many:detail": {"pk": edited.pk},
         "many:undo": {"pk": edited.pk},

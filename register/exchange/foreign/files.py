@@ -49,22 +49,26 @@ class CannotOpen(ValueError):
     """The file cannot be read as an index; the message says why and what to do."""
 
 
-@dataclass(frozen=True)
+@dataclass
 class IndexFile:
-    """The bytes of a file and, for a text, how it is written."""
+    """The bytes of a file and, for a text, how it is written.
+
+    What a workbook would cost is found out before it is opened, unless it was ``measured`` when it was sent.
+    """
 
     data: bytes
     encoding: str = ""
     separator: str = ""
+    measured: bool = False
 
     @property
     def is_text(self) -> bool:
         return bool(self.encoding)
 
-    @cached_property
+    @property
     def sheet_names(self) -> list[str]:
         """Of a workbook, in its order. Raises CannotOpen."""
-        return [] if self.is_text else self._workbook("").sheet_names
+        return [] if self.is_text else self._workbook.sheet_names
 
     def lines(self, sheet: str = "") -> Iterator[Line]:
         """Rows of a sheet, or of the text; one at a time. Raises CannotOpen."""
@@ -76,15 +80,29 @@ class IndexFile:
         """Cells that are joined, from (row, column) to (row, column), both counted from 0."""
         return [] if self.is_text else self._sheet(sheet).merged_cell_ranges or []
 
-    def _sheet(self, name: str) -> CalamineSheet:
-        workbook = self._workbook(name)
-        if name not in workbook.sheet_names:
-            raise CannotOpen(f"The file has no sheet “{name}”. Choose one of its sheets.")
-        return workbook.get_sheet_by_name(name)
+    def check(self, sheet: str) -> None:
+        """Raises CannotOpen where a cell of a sheet shows an error, which would be read as nothing."""
+        if not self.is_text:
+            self._opened([sheet])
 
-    def _workbook(self, sheet: str) -> CalamineWorkbook:
+    def _sheet(self, name: str) -> CalamineSheet:
+        if name not in self._sheets:
+            if name not in self.sheet_names:
+                raise CannotOpen(f"The file has no sheet “{name}”. Choose one of its sheets.")
+            self._sheets[name] = self._workbook.get_sheet_by_name(name)
+        return self._sheets[name]
+
+    @cached_property
+    def _sheets(self) -> dict[str, CalamineSheet]:
+        return {}
+
+    @cached_property
+    def _workbook(self) -> CalamineWorkbook:
+        return CalamineWorkbook.from_filelike(BytesIO(self.data)) if self.measured else self._opened([])
+
+    def _opened(self, sheets: list[str]) -> CalamineWorkbook:
         try:
-            return (open_ods if _is_ods(self.data) else open_workbook)(self.data, [sheet])
+            return (open_ods if _is_ods(self.data) else open_workbook)(self.data, sheets)
         except NotAWorkbook as refusal:
             raise CannotOpen(str(refusal)) from None
 
@@ -93,7 +111,7 @@ def open_index(data: bytes) -> IndexFile:
     """A file as somebody sent it. Raises CannotOpen.
 
     >>> open_index("Tag;Range\\nTIC-101;0,0-2,5 bar\\n".encode("cp1252"))
-    IndexFile(data=b'Tag;Range\\nTIC-101;0,0-2,5 bar\\n', encoding='utf-8', separator=';')
+    IndexFile(data=b'Tag;Range\\nTIC-101;0,0-2,5 bar\\n', encoding='utf-8', separator=';', measured=False)
     """
     if len(data) > GREATEST_FILE:
         raise CannotOpen(f"The file is larger than {GREATEST_FILE // MEGABYTE} MB. Send it in parts.")

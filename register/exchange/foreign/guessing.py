@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import islice
@@ -34,22 +36,29 @@ class Guess:
 
 def guess_mapping(lines: Iterable[Line], headings: Headings, usual: str) -> tuple[Mapping, list[Guess]]:
     """How an index may be read, with the reason of each column; ``usual`` are the plant's patterns of tags."""
-    texts: list[dict[str, None]] = [{} for _heading in headings.texts]
-    for number, cells in islice(lines, ROWS_LOOKED_AT):
-        if number >= headings.row + headings.rows:
-            for column, cell in zip(texts, cells, strict=False):
-                if (text := as_text(cell)) and len(column) < MOST_LOOKED_AT:
-                    column[text] = None
+    texts = texts_below(lines, headings)
     guesses = guess_columns(headings.texts, texts, usual)
     columns = {place: guess.key for place, guess in enumerate(guesses) if guess.key}
-    tags = next((texts[place] for place, key in columns.items() if key == "tag"), {})
+    tags = next((texts[place] for place, key in columns.items() if key == "tag"), [])
     return Mapping(headings.row, headings.rows, columns, guess_patterns(tags, usual)), guesses
 
 
-def guess_columns(headings: Sequence[str], texts: Sequence[Collection[str]], patterns: str) -> list[Guess]:
+def texts_below(lines: Iterable[Line], headings: Headings) -> list[list[str]]:
+    """The different texts of each column, as many as are looked at."""
+    found: list[dict[str, None]] = [{} for _heading in headings.texts]
+    for number, cells in islice(lines, ROWS_LOOKED_AT):
+        texts = dict(enumerate(map(as_text, cells[: len(found)])))
+        if number >= headings.row + headings.rows and not headings.are_repeated_in(texts):
+            for place, text in texts.items():
+                if text and len(found[place]) < MOST_LOOKED_AT:
+                    found[place][text] = None
+    return [list(column) for column in found]
+
+
+def guess_columns(headings: Sequence[str], texts: Sequence[list[str]], patterns: str) -> list[Guess]:
     """A guess for each column by its heading and its different texts; each thing is found once."""
     hand = Hand(spelling.decimal_sign(text for column in texts for text in column))
-    found = [_guess(heading, list(column), hand, patterns) for heading, column in zip(headings, texts, strict=True)]
+    found = [_guess(heading, column, hand, patterns) for heading, column in zip(headings, texts, strict=True)]
     best: dict[str, int] = {}
     for place, (_how, guess) in enumerate(found):
         if guess.key and (guess.key not in best or found[best[guess.key]][0] < found[place][0]):
@@ -114,7 +123,8 @@ def _reads(target: Target, text: str, hand: Hand, patterns: str) -> bool:
 
 
 def guess_patterns(tags: Collection[str], usual: str) -> str:
-    """The plant's own patterns or, where one of the known conventions has more of the tags just as they stand, that."""
+    """The plant's own patterns; before them one of the known conventions that has more of the tags just as they stand,
+    or the form in which most of them are written where neither has half of them."""
     plants = read_patterns(usual)
 
     def kept(patterns: tuple[TagPattern, ...]) -> int:
@@ -122,4 +132,17 @@ def guess_patterns(tags: Collection[str], usual: str) -> str:
 
     candidates = [plants, *(read_patterns(one.pattern) for one in CONVENTIONS)]
     best = max(candidates, key=kept)  # the first of equals: the plant's
+    if 2 * kept(best) < len(tags):
+        forms = Counter(form for tag in tags if (form := _form(tag)))
+        form, fitting = forms.most_common(1)[0] if forms else ("", 0)
+        return f"{form}\n{usual}" if 2 * fitting >= len(tags) else usual
     return usual if best is plants else f"{best[0].text}\n{usual}"
+
+
+_PLAIN = re.compile(r"([A-Z]{1,6})([^A-Z0-9{}\[\]]{0,2})\d{1,6}([^A-Z0-9{}\[\]]?)", re.IGNORECASE)
+
+
+def _form(tag: str) -> str:
+    """The pattern of a tag of letters and a number alone, with the marks between and behind them; "" for another."""
+    match = _PLAIN.fullmatch(tag)
+    return f"{{letters}}{match[2]}{{number}}{match[3]}" if match else ""

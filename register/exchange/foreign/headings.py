@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from itertools import islice
 
 from register.exchange.cells import Cell
@@ -30,9 +31,13 @@ class Headings:
 
     def are_repeated_in(self, texts: dict[int, str]) -> bool:
         """Whether cells, by column, say no more than a heading of theirs does, as on the next page of a print."""
-        rows = (self.texts, *self.by_row)
-        known = {place: {folded(row[place]) for row in rows if place < len(row)} for place in texts}
+        known = self._folded
         return any(texts.values()) and all(not text or folded(text) in known[place] for place, text in texts.items())
+
+    @cached_property
+    def _folded(self) -> list[set[str]]:
+        rows = (self.texts, *self.by_row)
+        return [{folded(row[place]) for row in rows if place < len(row)} for place in range(len(self.texts))]
 
 
 def find_headings(lines: Iterable[Line], merged: Merged = ()) -> Headings:
@@ -74,6 +79,8 @@ def as_text(cell: Cell) -> str:
     >>> as_text(4.0), as_text(0.1), as_text(" TIC\\n101 "), as_text(True)
     ('4', '0.1', 'TIC 101', 'yes')
     """
+    if isinstance(cell, str):
+        return " ".join(cell.split())
     if isinstance(cell, bool):
         return "yes" if cell else "no"
     if isinstance(cell, float):

@@ -56,13 +56,23 @@ class Mapping:
 
 @dataclass(frozen=True)
 class Question:
-    """A text that cannot be read: of which target, in how many rows, why not, and the words it can be answered from."""
+    """A text that cannot be read: of which target, in how many rows, and why not."""
 
     key: str
     text: str
-    rows: int
-    why: str
-    words: tuple[str, ...] = ()
+    rows: int = 0
+    why: str = ""
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """The closed list that the answer is taken from, if there is one."""
+        if self.key == LETTERS:
+            return tuple(Role)
+        return () if self.text == REST else targets()[self.key].words
+
+    @property
+    def about(self) -> str:
+        return _("Role, by the letters of the tag") if self.key == LETTERS else str(targets()[self.key].label)
 
 
 @dataclass(frozen=True)
@@ -94,11 +104,21 @@ class Index:
     """The rows of an index below its headings, read through a mapping beside what the register holds.
 
     Each different text of a column is read once. What is asked, passed over and left without an area is known when
-    :meth:`entries` has run to its end. Raises BadPattern for a mapping whose patterns cannot be used.
+    :meth:`entries` has run to its end. With ``rows``, only the lines up to that number are read. Raises BadPattern for
+    a mapping whose patterns cannot be used.
     """
 
-    def __init__(self, lines: Callable[[], Iterator[Line]], headings: Headings, mapping: Mapping, standing: Standing):
+    def __init__(
+        self,
+        lines: Callable[[], Iterator[Line]],
+        headings: Headings,
+        mapping: Mapping,
+        standing: Standing,
+        rows: int | None = None,
+    ):
         self.lines = lines
+        self.only_rows = rows
+        self.is_cut = False
         self.headings = headings
         self.mapping = mapping
         self.standing = standing
@@ -124,6 +144,9 @@ class Index:
         """Every row that says something: its number, its cells and the text of each mapped one, with edits in place."""
         below = self.headings.row + self.headings.rows
         for number, cells in self.lines():
+            if self.only_rows and number > self.only_rows:
+                self.is_cut = True
+                return
             if number < below or not any(map(as_text, cells)):
                 continue
             yield (
@@ -264,8 +287,8 @@ class Index:
         for (key, text), rows in self.asked.most_common():
             if key == LETTERS:
                 why = _("The letters do not say what it does in its loop. What is its role?")
-                found.append(Question(key, text, rows, why, tuple(Role)))
             else:
                 place = next(place for place, target in self.columns.items() if target.key == key)
-                found.append(Question(key, text, rows, str(self._read[place][text]), self.columns[place].words))
+                why = str(self._read[place][text])
+            found.append(Question(key, text, rows, why))
         return found

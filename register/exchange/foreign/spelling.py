@@ -128,9 +128,10 @@ def unit_in_heading(heading: str) -> ParsedUnit | None:
 
 
 @cache
-def _fronts() -> dict[str, tuple[Decimal, Decimal]]:
+def fronts() -> dict[str, tuple[Decimal, Decimal]]:
+    """Width and height in mm of the cut-out for each front that the trade has a name for."""
     return {
-        folded(row["trade_name"]): (Decimal(row["cutout_w_mm"]), Decimal(row["cutout_h_mm"]))
+        row["trade_name"]: (Decimal(row["cutout_w_mm"]), Decimal(row["cutout_h_mm"]))
         for row in read_table("panel_fronts.csv")
     }
 
@@ -149,11 +150,11 @@ def cut_out(text: str) -> tuple[Decimal, Decimal]:
     """
     plain = folded(text.replace("×", "x"))
     plain = " ".join(_TURNED.get(word, word) for word in plain.split())
-    if plain in _fronts():
-        return _fronts()[plain]
-    turned = [name for name in _fronts() if name.rpartition(" ")[0] == plain]
-    if turned:
-        raise CellProblem(f"“{text}” stands upright or lies flat. Write which: {', '.join(turned)}.")
+    for name, hole in fronts().items():
+        if folded(name) == plain:
+            return hole
+    if turned := [name for name in fronts() if folded(name).rpartition(" ")[0] == plain]:
+        raise CellProblem(f"“{text}” stands upright or lies flat. Write which: {' or '.join(turned)}.")
     if not (match := _SIDES.search(text.strip().casefold())):
         raise CellProblem(f"“{text}” is not a cut-out. Write its width and height in mm, as 92 x 92.")
     width, height = (Decimal(side.replace(",", ".")) for side in match.groups())

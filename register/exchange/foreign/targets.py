@@ -267,7 +267,7 @@ def known_heading(text: str) -> tuple[str, int] | None:
     """The target that a heading names, and how well: 3 as a whole, 2 at its end or beginning, 1 within it; or None.
 
     >>> known_heading("Tag No."), known_heading("Process range (°C)"), known_heading("Remarks by night shift")
-    (('tag', 3), ('range', 2), ('loop.remarks', 2))
+    (('tag', 3), ('range', 3), ('loop.remarks', 2))
     """
     words = _bare(text)
     if not words:

@@ -15,6 +15,8 @@ from django.utils.translation import gettext as _
 from django_tables2 import RequestConfig
 
 from register.exchange.dry_runs import ON_A_PAGE, page_of
+from register.exchange.foreign.files import CannotOpen
+from register.exchange.foreign.keeping import begin
 from register.exchange.guarding import GREATEST_FILE
 from register.exchange.keeping import name_of
 from register.exchange.reading import read_workbook
@@ -22,7 +24,7 @@ from register.exchange.sheets import SHEETS
 from register.exchange.writing import write_blank_workbook, write_workbook
 from register.jobs import imports
 from register.jobs.beside import progress_of
-from register.models import ImportRun
+from register.models import ImportRun, IndexFile
 from register.models.imports import PartHolds
 from register.services.permissions import May
 from register.services.recording import Refused
@@ -35,17 +37,23 @@ WORKBOOK = "workbook"
 
 @permitted(May.IMPORT)
 def upload(request: HttpRequest) -> HttpResponse:
-    """Take a workbook, and go on to what it would do."""
+    """Take a file: go on to what a workbook of the register's own would do, or to how any other index is read."""
     form = WorkbookForm(request.POST, request.FILES) if request.method == "POST" else WorkbookForm()
     if form.is_valid():
         file = form.cleaned_data["workbook"]
         data = file.read(GREATEST_FILE + 1)
         reading = read_workbook(data)
-        if reading.sheets:
+        if 2 * len(reading.sheets) > len(SHEETS):
             one = imports.propose(reading, name=file.name, kind=WORKBOOK, data=data, by=request.user)
             return redirect("exchange:run", one.pk)
-        form.add_error("workbook", " ".join(problem.message for problem in reading.problems))
-    return render(request, "exchange/upload.html", {"form": form})
+        try:
+            kept = begin(data, name=file.name, by=request.user)
+        except CannotOpen as refusal:
+            form.add_error("workbook", str(refusal))
+        else:
+            return redirect("indexes:index", kept.pk)
+    begun = IndexFile.objects.select_related("by", "run").defer("data", "mapping", "run__outline")[:20]
+    return render(request, "exchange/upload.html", {"form": form, "begun": begun})
 
 
 @permitted(May.READ)
@@ -75,6 +83,7 @@ def run(request: HttpRequest, pk: int) -> HttpResponse:
         "done": done,
         "total": total,
         "trail": [(_("Imports"), reverse("exchange:list"))],
+        "index_files": one.index_files.only("pk"),
     }
     if is_busy:
         return render(request, "exchange/progress.html" if request.htmx else "exchange/run.html", context)

@@ -82,7 +82,7 @@ def test_empty_rows_to_the_end_of_an_open_document_sheet_cost_nothing():
 )  # fmt: skip
 def test_a_file_that_cannot_be_taken_is_refused_in_a_sentence(data, says):
     with pytest.raises(CannotOpen, match=says):
-        list(open_index(data).lines("I"))
+        open_index(data)
 
 
 @pytest.mark.parametrize("kind", ["xlsx", "ods"])
@@ -94,7 +94,7 @@ def test_an_error_in_a_cell_is_told_with_its_place_and_not_read_as_nothing(kind)
     book.active["B2"].data_type = "e"
     data = saved(book) if kind == "xlsx" else ods({"Index": [["Tag", "Low"], ["TIC-101", "#REF!"]]})
     with pytest.raises(CannotOpen, match=r"(cell B2|row 2) of the sheet Index shows an error"):
-        list(open_index(data).lines("Index"))
+        open_index(data).check("Index")
 
 
 def test_a_quotation_mark_that_is_never_closed_is_told_with_its_row():

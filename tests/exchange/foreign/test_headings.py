@@ -12,8 +12,6 @@ from register.exchange.foreign.headings import find_headings, headings_at
 from tests.exchange.foreign import indexes
 from tests.exchange.workbooks import saved
 
-PATTERNS = "\n".join(USUAL)
-
 
 @pytest.mark.parametrize(
     ("data", "sheet", "row", "rows", "first"),
@@ -54,7 +52,7 @@ def test_other_rows_can_be_chosen():
 
 
 def guessed(headings: list[str], *columns: list[str]) -> list[str]:
-    return [guess.key for guess in guess_columns(headings, columns, PATTERNS)]
+    return [guess.key for guess in guess_columns(headings, columns, USUAL)]
 
 
 def test_columns_are_guessed_from_their_headings():
@@ -77,16 +75,19 @@ def test_what_stands_in_a_column_outweighs_a_heading_that_could_be_another():
 
 
 def test_one_thing_is_found_in_one_column():
-    guesses = guess_columns(["Tag", "Instrument"], [["TIC-101", "PT-1"], ["Kiln", "Boiler"]], PATTERNS)
+    guesses = guess_columns(["Tag", "Instrument"], [["TIC-101", "PT-1"], ["Kiln", "Boiler"]], USUAL)
     assert [guess.key for guess in guesses] == ["tag", ""]
     assert "another column fits better" in guesses[1].why
 
 
 def test_a_guess_says_how_many_texts_bear_it_out():
-    (guess,) = guess_columns(["Unit"], [["bar", "degC", "Boolean"]], PATTERNS)
+    (guess,) = guess_columns(["Unit"], [["bar", "degC", "Boolean"]], USUAL)
     assert guess.why == "its heading; 2 of 3 texts can be read so"
 
 
 def test_the_convention_is_chosen_that_keeps_most_tags_as_they_stand():
-    assert guess_patterns(["P1_FT01", "P1_LCV01D", "P2_SIT01"], PATTERNS).splitlines()[0] == CONVENTIONS[2].pattern
-    assert guess_patterns(["TIC-101", "PT-102"], PATTERNS) == PATTERNS
+    assert guess_patterns(["P1_FT01", "P1_LCV01D", "P2_SIT01"], USUAL).splitlines()[0] == CONVENTIONS[2].pattern
+    assert guess_patterns(["TIC-101", "PT-102"], USUAL) == USUAL
+    forms = [f"XMEAS({number})" for number in range(9)]
+    assert guess_patterns(forms, USUAL).splitlines()[0] == "{letters}({number})"
+    assert guess_patterns(["Kiln north", "Kiln south", "x"], USUAL) == USUAL

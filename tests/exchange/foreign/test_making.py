@@ -28,7 +28,7 @@ pytestmark = pytest.mark.django_db
 def mapped(file: IndexFile, sheet: str = "", **answers: dict[str, str]) -> Mapping:
     """The mapping that the register proposes, with these answers."""
     headings = find_headings(file.lines(sheet), file.merged(sheet))
-    mapping, _ = guess_mapping(file.lines(sheet), headings, "\n".join(USUAL))
+    mapping, _ = guess_mapping(file.lines(sheet), headings, USUAL)
     return replace(mapping, answers={key.replace("letters", LETTERS): given for key, given in answers.items()})
 
 
@@ -112,7 +112,8 @@ def test_tennessee_points_come_in_by_the_loops_that_their_list_names(person):
     """53 points and 20 controllers; names with brackets stay, 11 loops hold what is measured and manipulated."""
     data = indexes.tennessee()
     mapping = mapped(open_index(data), "Points")
-    mapping = replace(mapping, patterns="{letters}({number})", area="TE")
+    assert mapping.patterns.splitlines()[0] == "{letters}({number})"
+    mapping = replace(mapping, area="TE")
     index = read(data, mapping, "Points")
     assert asked(index)[:3] == [("role", "measured", 41), ("unit", "mol%", 19), ("role", "manipulated", 12)]
     mapping = replace(
@@ -260,3 +261,12 @@ def test_the_number_of_queries_does_not_grow_with_the_rows(django_assert_num_que
         make_reading(index, "Sheet")
     with django_assert_num_queries(6):
         what_stands()
+
+
+def test_of_a_long_index_its_first_lines_can_be_read_alone():
+    data = small(["Tag"], *([f"PT-{number}"] for number in range(50)))
+    file = open_index(data)
+    headings = find_headings(file.lines("Sheet"))
+    index = Index(lambda: file.lines("Sheet"), headings, mapped(file, "Sheet"), what_stands(), 11)
+    assert len(list(index.entries())) == 10
+    assert index.is_cut

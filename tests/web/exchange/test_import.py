@@ -94,14 +94,14 @@ def test_every_problem_is_listed_with_its_place(signed_in):
 def test_a_file_that_is_no_workbook_is_told_in_a_sentence(data, signed_in):
     answer = send(signed_in("planner"), data)
     assert answer.status_code == 200
-    assert re.search(r"The file is (empty|not an .xlsx workbook)", words(answer))
+    assert re.search(r"The file is (empty|no table)", words(answer))
     assert not ImportRun.objects.exists()
 
 
 def test_a_form_without_a_file_is_told_so(signed_in):
     answer = signed_in("planner").post("/import/", {})
     assert answer.status_code == 200
-    assert "Workbook : This field is required." in words(answer)
+    assert "File : This field is required." in words(answer)
 
 
 def test_what_stands_in_a_cell_is_shown_as_text(signed_in):
@@ -166,13 +166,13 @@ def test_a_planner_imports_in_the_browser(device, request, sign_in):
         "mimeType": "application/octet-stream",
         "buffer": workbook(changed("Tags", 3, Role="gauge")),
     }
-    page.get_by_label("Workbook").set_input_files(bad)
+    page.get_by_label("File").set_input_files(bad)
     page.get_by_role("button", name="Look at it").click()
     page.get_by_text("One problem was found").wait_for()
     assert_accessible(page)
     assert_fits(page)
     page.get_by_role("link", name="Send another file").click()
-    page.get_by_label("Workbook").set_input_files(bad | {"buffer": workbook()})
+    page.get_by_label("File").set_input_files(bad | {"buffer": workbook()})
     page.get_by_role("button", name="Look at it").click()
     page.get_by_text("Nothing is imported yet.").wait_for()
     assert_accessible(page)
