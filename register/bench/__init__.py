@@ -11,7 +11,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from register.bench import engineering, rules, sheets, start
+from register.bench import engineering, exchange, rules, sheets, start
 from register.bench.comparison import Comparison
 
 CASES: dict[str, Callable[[], Iterator[Comparison]]] = {
@@ -19,6 +19,7 @@ CASES: dict[str, Callable[[], Iterator[Comparison]]] = {
     "rules": rules.comparisons,
     "processes": rules.of_processes,
     "sheets": sheets.comparisons,
+    "exchange": exchange.comparisons,
     "start": start.comparisons,
 }
 

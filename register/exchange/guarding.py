@@ -108,18 +108,19 @@ def _sheet_names(archive: zipfile.ZipFile, parts: dict[str, str]) -> dict[str, s
 def _measure_sheet(archive: zipfile.ZipFile, part: str, name: str, *, looks_for_errors: bool) -> None:
     """Raises NotAWorkbook where the part spans too many cells, or shows an error in one of them."""
     last_row = last_column = 0
+    columns: dict[str, int] = {"": 0}
 
     def element(element: str, attributes: dict[str, str]) -> None:
         nonlocal last_row, last_column
         if element not in ("row", "c") or not (place := attributes.get("r")):
             return
-        match = re.fullmatch(r"([A-Z]{0,3})(\d{1,7})", place.upper())
-        if match is None:
+        letters = place.rstrip("0123456789")
+        row = place[len(letters) :]
+        if letters not in columns:
+            columns[letters] = _column(letters, place)
+        if not 1 <= len(row) <= 7:
             raise expat.ExpatError(f"{place} is no cell")
-        column = 0
-        for letter in match[1]:
-            column = column * 26 + ord(letter) - 64
-        last_row, last_column = max(last_row, int(match[2])), max(last_column, column)
+        last_row, last_column = max(last_row, int(row)), max(last_column, columns[letters])
         if looks_for_errors and attributes.get("t") == "e":
             raise NotAWorkbook(
                 f"The cell {place} of the sheet {name} shows an error such as #REF! or #DIV/0!, so what it should "
@@ -128,6 +129,15 @@ def _measure_sheet(archive: zipfile.ZipFile, part: str, name: str, *, looks_for_
 
     _scan(archive, part, element)
     _limit(name, last_row, last_column)
+
+
+def _column(letters: str, place: str) -> int:
+    if not re.fullmatch(r"[A-Za-z]{1,3}", letters):
+        raise expat.ExpatError(f"{place} is no cell")
+    column = 0
+    for letter in letters.upper():
+        column = column * 26 + ord(letter) - 64
+    return column
 
 
 def _limit(name: str, last_row: int, last_column: int) -> None:
@@ -205,7 +215,9 @@ def _scan(
         raise NotAWorkbook("The workbook holds a document type, which no spreadsheet program writes. Save it anew.")
 
     parser = expat.ParserCreate()
-    parser.StartElementHandler = lambda name, attributes: element(name.rpartition(":")[2], attributes)
+    parser.StartElementHandler = lambda name, attributes: element(
+        name.rpartition(":")[2] if ":" in name else name, attributes
+    )
     parser.StartDoctypeDeclHandler = doctype
     if end and characters:
         parser.EndElementHandler = lambda name: end(name.rpartition(":")[2])

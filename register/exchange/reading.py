@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
@@ -173,18 +173,40 @@ def _read_sheet(reading: Reading, sheet: Sheet, rows: Iterator[tuple[int, list[C
         reading.unread.add(sheet.table)
     paths = tuple(path for column in sheet.columns for path in paths_of(column))
     made = importing.PackedRows(sheet.table, paths)
+    cells_read = [(place, _reader(sheet.by_path[path], sheet)) for path, place in places.items()]
     for number, cells in rows:
         if all(isinstance(cell, str) and not cell.strip() for cell in cells):
             continue
         facts: dict[str, Any] = {}
-        for path, place in places.items():
-            column, cell = sheet.by_path[path], cells[place]
+        for place, read in cells_read:
             try:
-                facts |= to_facts(column, sheet, cell)
+                facts.update(read(cells[place]))
             except CellProblem as problem:
-                reading.problems.append(WorkbookProblem(str(problem), sheet.name, number, column.heading, shown(cell)))
+                heading = sheet.by_heading[" ".join(str(headings[place]).split()).casefold()].heading
+                found = shown(cells[place])
+                reading.problems.append(WorkbookProblem(str(problem), sheet.name, number, heading, found))
         made.append(importing.Row(number, facts))
     reading.sheets[sheet.table] = importing.Sheet(paths, made)
+
+
+MOST_REMEMBERED = 1000
+"""Different texts of a column of which what they state is kept: most columns repeat a few."""
+
+
+def _reader(column: Column, sheet: Sheet) -> Callable[[Cell], dict[str, Any]]:
+    """Reads the cells of a column, each different text once. The function returned raises CellProblem."""
+    known: dict[str, dict[str, Any]] = {}
+
+    def read(cell: Cell) -> dict[str, Any]:
+        if type(cell) is not str:
+            return to_facts(column, sheet, cell)
+        if (facts := known.get(cell)) is None:
+            facts = to_facts(column, sheet, cell)
+            if len(known) < MOST_REMEMBERED:
+                known[cell] = facts
+        return facts
+
+    return read
 
 
 def _places(reading: Reading, sheet: Sheet, headings: list[Cell]) -> dict[str, int]:

@@ -18,6 +18,7 @@ from register.models.loops import OPEN_COUNTERS
 from register.plant import values
 from register.plant.completeness import gaps, score_percent
 from register.rules.engine import PlantRules, Verdict, check
+from register.services import bulk
 
 CHUNK = 2000
 """Loops checked together: enough to make queries rare, few enough to bound memory."""
@@ -149,7 +150,7 @@ def store_findings(loops: dict[int, values.Loop], *, at: datetime, said: dict[in
         counters[pk] = _counters(counted)
     store_gaps(loops)
     keep_due_dates(loops)
-    Finding.objects.bulk_create(new, batch_size=2000)
+    bulk.add(new)
     Finding.objects.bulk_update(changed, ["severity", "unknown", "text", "facts_sha256", "concession"], batch_size=500)
     Finding.objects.bulk_update(cleared, ["cleared_at", "cleared_revision"], batch_size=500)
     Concession.objects.bulk_update(ended, ["ended_at", "ended_because"], batch_size=500)
@@ -175,7 +176,7 @@ def store_gaps(loops: dict[int, values.Loop]) -> None:
         gone.extend(standing[pk].values())
         if scores[pk] != (percent := score_percent(missing)):
             scored[percent].append(pk)
-    Gap.objects.bulk_create(new, batch_size=2000)
+    bulk.add(new)
     Gap.objects.filter(pk__in=gone).delete()
     for percent, pks in scored.items():
         Loop.objects.filter(pk__in=pks).update(completeness_percent=percent)

@@ -16,6 +16,7 @@ from register.loading import load_loops
 from register.models import CatalogueModel, CatalogueRevision, Core, Link, Loop, Revision, Settings, SettingsKind, User
 from register.plant import codec, values
 from register.plant.diff import changes
+from register.services import bulk
 from register.services.checking import store_findings
 from register.services.permissions import May, require
 
@@ -120,7 +121,7 @@ def record(
             continue
         said = [str(change) for change in changes(previous.loop_value(), loop)] if previous else []
         made.append(next_revision(pk, snapshot, previous, said, by=by, reason=reason, work_order=work_order, at=at))
-    Revision.objects.bulk_create(made, batch_size=500)
+    bulk.add(made)
     _keep_numbers(made)
     store_findings(loops, at=at)
     return loops
