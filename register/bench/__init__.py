@@ -11,7 +11,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from register.bench import engineering, exchange, rules, sheets, start
+from register.bench import engineering, exchange, pages, rules, sheets, start
 from register.bench.comparison import Comparison
 
 CASES: dict[str, Callable[[], Iterator[Comparison]]] = {
@@ -20,6 +20,7 @@ CASES: dict[str, Callable[[], Iterator[Comparison]]] = {
     "processes": rules.of_processes,
     "sheets": sheets.comparisons,
     "exchange": exchange.comparisons,
+    "pages": pages.comparisons,
     "start": start.comparisons,
 }
 

@@ -12,7 +12,6 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django_tables2 import RequestConfig
 
 from register.exchange.dry_runs import ON_A_PAGE, page_of
 from register.exchange.foreign.files import CannotOpen
@@ -30,6 +29,7 @@ from register.services.permissions import May
 from register.services.recording import Refused
 from register.web.exchange.forms import UndoForm, WorkbookForm
 from register.web.exchange.tables import CountsTable, RunTable
+from register.web.parts.lists import answer_list
 from register.web.permissions import permitted
 
 WORKBOOK = "workbook"
@@ -60,8 +60,7 @@ def upload(request: HttpRequest) -> HttpResponse:
 def listing(request: HttpRequest) -> HttpResponse:
     """Every import, the latest first."""
     table = RunTable(ImportRun.objects.select_related("by").defer("outline"))
-    RequestConfig(request, paginate={"per_page": 50}).configure(table)
-    return render(request, "exchange/list.html", {"table": table})
+    return answer_list(request, "exchange/list.html", table, name="imports")
 
 
 @permitted(May.READ, post=May.IMPORT)

@@ -11,9 +11,11 @@ import openpyxl
 import pytest
 from django.urls import reverse
 
+from register.exchange.dexpi.keeping import keep
 from register.models import Cable
 from register.plant import sketch
 from tests import factories
+from tests.exchange.dexpi import drawings
 
 pytestmark = pytest.mark.django_db
 
@@ -32,6 +34,8 @@ LISTS = {
     "packs": reverse("packs:list"),
     "rules": reverse("rules:list"),
     "changes of many": reverse("many:list"),
+    "imports": reverse("exchange:list"),
+    "drawings": reverse("drawings:list"),
     "obsolete models": reverse("obsolescence:list"),
     "history": reverse("history:list", args=["T-101"]),
     "issues": reverse("issues:list", args=["T-101"]),
@@ -47,6 +51,7 @@ def plant(person):
     planner = person("planner")
     for number, area in (("101", "Works / Kiln 1"), ("102", "Works / Boiler house"), ("103", "Works / Boiler house")):
         factories.loop(sketch.temperature_loop(number), by=planner, area=area)
+    keep(drawings.PLANT, "C01.xml", by=planner)
     Cable.objects.create(name="C-1", cores=2, csa_mm2=Decimal("1.50"))
 
 
