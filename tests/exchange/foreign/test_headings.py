@@ -16,14 +16,14 @@ from tests.exchange.workbooks import saved
 @pytest.mark.parametrize(
     ("data", "sheet", "row", "rows", "first"),
     [
-        (indexes.hai(), "", 1, 1, "tag"),
-        (indexes.tennessee(), "Points", 3, 1, "Loop"),
-        (indexes.number_first(), "Loops", 1, 2, "Instrument"),
-        (indexes.mess(), "", 4, 2, "Tag"),
+        (indexes.hai, "", 1, 1, "tag"),
+        (indexes.tennessee, "Points", 3, 1, "Loop"),
+        (indexes.number_first, "Loops", 1, 2, "Instrument"),
+        (indexes.mess, "", 4, 2, "Tag"),
     ],
 )
 def test_the_row_of_the_headings_is_found_below_titles_and_blanks(data, sheet, row, rows, first):
-    found = find_headings(open_index(data).lines(sheet))
+    found = find_headings(open_index(data()).lines(sheet))
     assert (found.row, found.rows, found.texts[0]) == (row, rows, first)
 
 

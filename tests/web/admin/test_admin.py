@@ -51,9 +51,15 @@ def test_a_person_is_made_inactive_and_never_deleted(signed_in, person):
     assert client.post(f"/admin/register/user/{planner.pk}/delete/", {"post": "yes"}).status_code == 403
 
 
+LEVELS = {
+    f"service_level_{criticality}_percent": level
+    for criticality, level in (("safety", 99), ("environment", 98), ("production", 95), ("routine", 90))
+}
+
+
 def test_there_is_one_row_of_plant_settings(signed_in):
     client = signed_in("administrator")
-    client.post("/admin/register/plantsettings/add/", {"name": "Works", "currency": "EUR", "paper": "A3"})
+    client.post("/admin/register/plantsettings/add/", {"name": "Works", "currency": "EUR", "paper": "A3"} | LEVELS)
 
     assert PlantSettings.objects.get().paper == "A3"
     assert client.get("/admin/register/plantsettings/add/").status_code == 403
