@@ -5,7 +5,7 @@ from register.web.spares import movements, planning, views
 app_name = "spares"
 urlpatterns = [
     path("", views.listing, name="list"),
-    path("short/", views.short, name="short"),
+    path("short.txt", views.short, name="short"),
     path("list.pdf", views.pdf, name="pdf"),
     path("order.pdf", views.orders_pdf, name="orders_pdf"),
     path("order.xlsx", views.orders_xlsx, name="orders_xlsx"),

@@ -50,9 +50,8 @@ def listing(request: HttpRequest) -> HttpResponse:
 def short(request: HttpRequest) -> HttpResponse:
     """How many models are short, for a page that shows it once it is worked out."""
     store = work_out(today=timezone.localdate())
-    return HttpResponse(
-        sum(bool(row.short) for row in SparesFilter({}, queryset=CatalogueModel.objects.all()).rows(store))
-    )
+    rows = SparesFilter({}, queryset=CatalogueModel.objects.all()).rows(store)
+    return HttpResponse(sum(bool(row.short) for row in rows), content_type="text/plain; charset=utf-8")
 
 
 @permitted(May.READ)
