@@ -105,7 +105,7 @@ class Hands:
     # Work at the panel
 
     def board_out(self, tag: str, bay: str) -> None:
-        self.fill("tags:remove_board", tag, bay, state="in store", store_place="Instrument store, drawer 12")
+        self.fill("tags:remove_board", tag, bay, condition="working", store_place="Instrument store, drawer 12")
 
     def board_in(self, tag: str, bay: str, model: str) -> None:
         self.fill("tags:fit_board", tag, bay, model=_model(model))

@@ -43,7 +43,7 @@ def test_the_tour_leads_where_the_readme_says(open_page, sign_in, person, tmp_pa
     page.goto("/loops/?severity=warning")
     picture(page, "loops")
 
-    page.get_by_role("link", name="F-110").click()
+    page.get_by_role("link", name="F-110", exact=True).click()
     expect(page.get_by_text("at a true 120 m³/h it shows 100 m³/h")).to_be_visible()
     picture(page, "loop")
 
