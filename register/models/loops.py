@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 from django.db import models
 from django.db.models import Case, ExpressionWrapper, F, OuterRef, Prefetch, Q, Subquery, Value, When
@@ -228,6 +228,9 @@ class Gap(models.Model):
         return f"{self.item} at {self.where}"
 
 
+SOON = timedelta(days=30)
+"""So far ahead a due date is worth a look."""
+
 CALIBRATED = Q(calibration_interval_months__gt=0, retired_on__isnull=True)
 """Tags that are calibrated at intervals."""
 
@@ -255,6 +258,14 @@ class TagQuerySet(models.QuerySet):
     def due_by(self, day: date) -> TagQuerySet:
         """Of those, what is due on a day or before, or was never calibrated."""
         return self.calibrated().filter(Q(calibration_due_on__isnull=True) | Q(calibration_due_on__lte=day))
+
+    def overdue(self, today: date) -> TagQuerySet:
+        """Of those, what was due before today or was never calibrated."""
+        return self.due_by(today - timedelta(days=1))
+
+    def due_soon(self, today: date) -> TagQuerySet:
+        """Of those, what falls due from today on, within :data:`SOON`."""
+        return self.calibrated().filter(calibration_due_on__range=(today, today + SOON))
 
     def by_due_date(self) -> TagQuerySet:
         """The most urgent first, each with ``last_on``, ``last_result`` and ``last_pk`` of its last calibration."""

@@ -1,7 +1,5 @@
 from __future__ import annotations
 
-from datetime import timedelta
-
 import django_filters
 from django import forms
 from django.utils import timezone
@@ -11,7 +9,6 @@ from register.models import Area, Tag
 from register.plant.words import Criticality
 from register.web.loops.filters import choices
 
-SOON = timedelta(days=30)
 STANDING = [("overdue", "overdue"), ("soon", "due within 30 days"), ("never", "never calibrated")]
 
 
@@ -53,5 +50,5 @@ class DueFilter(django_filters.FilterSet):
         if how == "never":
             return queryset.filter(calibration_due_on__isnull=True)
         if how == "overdue":
-            return queryset.due_by(today - timedelta(days=1))
-        return queryset.filter(calibration_due_on__range=(today, today + SOON))
+            return queryset.overdue(today)
+        return queryset.due_soon(today)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
@@ -40,7 +40,7 @@ def listing(request: HttpRequest) -> HttpResponse:
     today = timezone.localdate()
     chosen = DueFilter(request.GET, queryset=Tag.objects.calibrated())
     table = DueTable(chosen.qs.by_due_date(), today=today, may_record=may(request.user, May.RECORD_WORK))
-    overdue = chosen.qs.due_by(today - timedelta(days=1)).count()
+    overdue = chosen.qs.overdue(today).count()
     context = {"overdue": overdue}
     name = "calibrations due"
     return answer_list(request, "calibrations/list.html", table, name=name, chosen=chosen, context=context)

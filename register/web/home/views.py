@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
-
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
 
 from register.models import Concession, Finding, ImportRun, Revision, SwapDraft, Tag, UserRole
+from register.models.loops import SOON
 from register.services.permissions import May
 from register.web.audit.forms import ScopeForm
 from register.web.findings.charts import by_area, by_week
@@ -19,7 +18,6 @@ from register.web.recent import recent_tags
 CHANGES_SHOWN = 8
 DRAFTS_SHOWN = 5
 IMPORTS_SHOWN = 3
-SOON = timedelta(days=30)
 
 
 @permitted(May.READ)
@@ -37,8 +35,8 @@ def across_the_plant(request: HttpRequest) -> dict[str, object]:
     tags = Tag.objects.calibrated()
     return {
         "counts": standing.count_by_severity(),
-        "overdue": tags.due_by(today - timedelta(days=1)).count(),
-        "soon": tags.filter(calibration_due_on__range=(today, today + SOON)).count(),
+        "overdue": tags.overdue(today).count(),
+        "soon": tags.due_soon(today).count(),
         "areas": by_area(standing),
         "trend": by_week(now),
         "imports": ImportRun.objects.select_related("by").only("name", "state", "at", "by")[:IMPORTS_SHOWN],
